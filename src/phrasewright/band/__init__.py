@@ -1,0 +1,1 @@
+"""The accompaniment: grooves as data; drums, bass and chords from a chart."""

@@ -1,0 +1,1 @@
+"""Exercises and studies made from a shelf of motifs."""

@@ -1,0 +1,1 @@
+"""A score on paper and screen: notation, tablature, neck diagrams, handout, exchange files, words."""

@@ -1,0 +1,1 @@
+"""The lesson file: schema, reader, writer, and the plan built from it."""

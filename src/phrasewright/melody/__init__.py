@@ -1,0 +1,1 @@
+"""Motifs: enumerate, transform, classify, and weigh them over a chord."""

@@ -1,0 +1,1 @@
+"""Fretted instruments, positions on the neck, and the hand that plays them."""

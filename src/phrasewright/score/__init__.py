@@ -1,0 +1,1 @@
+"""The model of what should sound: notes, measures, parts, chart, tempo."""

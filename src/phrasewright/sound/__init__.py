@@ -1,0 +1,1 @@
+"""A score as sound: timed events, instrument models, stems, mix, files."""

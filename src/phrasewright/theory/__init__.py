@@ -1,0 +1,1 @@
+"""Pitches, intervals, scales, chords, keys, meters and counts: values only."""
