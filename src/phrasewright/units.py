@@ -16,7 +16,7 @@ CENTS_PER_SEMITONE = 100.0
 
 def hz_from_midi(pitch_midi: float) -> float:
     """Frequency in Hz of a (fractional) MIDI pitch number."""
-    return A4_HZ * 2.0 ** ((pitch_midi - A4_MIDI) / SEMITONES_PER_OCTAVE)
+    return A4_HZ * math.exp2((pitch_midi - A4_MIDI) / SEMITONES_PER_OCTAVE)
 
 
 def midi_from_hz(frequency_hz: float) -> float:
@@ -36,7 +36,7 @@ def seconds_from_quarters(quarters: Fraction, tempo_bpm: float) -> float:
 
 def amplitude_from_db(level_db: float) -> float:
     """Linear amplitude ratio of a level in dB."""
-    return float(10.0 ** (level_db / 20.0))
+    return math.pow(10.0, level_db / 20.0)
 
 
 def db_from_amplitude(amplitude: float) -> float:

@@ -7,6 +7,7 @@ Fret distances follow equal temperament: d(n) = L * (1 - 2 ** (-n / 12)).
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -69,7 +70,7 @@ class Instrument:
 
     def fret_mm(self, fret: int) -> float:
         """Distance in mm from the nut to a fret."""
-        return self.scale_length_mm * (1.0 - 2.0 ** (-fret / 12.0))
+        return self.scale_length_mm * (1.0 - math.exp2(-fret / 12.0))
 
     def stretch_mm(self, low_fret: int, high_fret: int) -> float:
         """Distance in mm between two frets, >= 0."""

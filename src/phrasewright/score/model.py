@@ -86,7 +86,7 @@ class PartRole(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A pitched part. notes: by onset; chords sound as notes of equal onset. instrument: when it is engraved as tablature."""
+    """A pitched part. notes: by onset; chords sound as notes of equal onset; instrument: set for tablature."""
 
     role: PartRole
     name: str
@@ -122,7 +122,7 @@ class ChordSpan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """One bar as it sounds. number: printed, from 1; chords: in order, they fill the bar, onsets from the score start."""
+    """One bar as it sounds. number: printed, from 1; chords: in order, filling the bar, onsets from the score start."""
 
     number: int
     onset: Fraction

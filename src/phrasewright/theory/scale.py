@@ -16,7 +16,7 @@ from phrasewright.theory.pitch import NoteName
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScaleKind:
-    """A scale formula. id: as lesson files write it; signature: key signature in fifths relative to the root's major."""
+    """A scale formula. id: as lesson files write it; signature: key signature in fifths from the root's major."""
 
     id: str
     name: str
@@ -83,7 +83,7 @@ SCALE_KINDS = {row[0]: _kind(*row) for row in _TABLE}
 
 
 def custom_scale_kind(degrees: tuple[Degree, ...]) -> ScaleKind:
-    """A scale from its degrees; the key signature is minor when it has b3 and no 3. Raises ValueError if it does not rise."""
+    """A scale from its degrees; signature minor when it has b3 and no 3. Raises ValueError if it does not rise."""
     minor = Degree(3, -1) in degrees and Degree(3) not in degrees
     return ScaleKind(id="custom", name="custom scale", degrees=degrees, signature=-3 if minor else 0)
 
