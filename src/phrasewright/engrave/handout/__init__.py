@@ -1,0 +1,1 @@
+"""The printed handout: a sheet of plain values laid out by typst."""

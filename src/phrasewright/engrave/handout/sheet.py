@@ -1,0 +1,69 @@
+"""What a handout shows, as plain values: no layout, no files.
+
+Everything arrives finished: SVG text already in literal colours, sentences already written. The teacher's own
+words are data and are never read as markup.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Paper(StrEnum):
+    """Paper sizes by their typst names."""
+
+    A4 = "a4"
+    LETTER = "us-letter"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """An SVG figure. width_mm: printed width; alt: what it shows, for a screen reader; caption: printed under it."""
+
+    svg: str
+    width_mm: float
+    alt: str
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """An exercise or study: a sentence of instruction and its systems; notes: pencilled in the margin, one per system."""
+
+    title: str
+    words: str
+    systems: tuple[Picture, ...]
+    notes: tuple[str, ...] = ()
+    facts: str = ""  # e.g. "8 bars, half of it space"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitRow:
+    """How one motif sits on each chord of the chart, in words."""
+
+    letter: str
+    degrees: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One handout. paragraphs: the teacher's words; cautions: printed at the end; stamp: version and digest, in the footer."""
+
+    title: str
+    school: str
+    teacher: str
+    paragraphs: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...]
+    position: tuple[Picture, ...]
+    chord_tones: tuple[Picture, ...]
+    chart: Picture
+    motifs: tuple[Picture, ...]
+    motif_reasons: tuple[tuple[str, str], ...]
+    fit_chords: tuple[str, ...]
+    fits: tuple[FitRow, ...]
+    exercises: tuple[Piece, ...]
+    study: tuple[Piece, ...]
+    cautions: tuple[str, ...]
+    stamp: str
