@@ -1,0 +1,121 @@
+"""Charts read from text and written back."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from lesson_strategies import METERS, charts
+
+from phrasewright.lesson.chart_text import MAX_BARS, ChartError, bar_split, read_chart, write_chart
+from phrasewright.score.chart import Chart
+from phrasewright.theory.meter import Meter
+
+FOUR = Meter(4, 4)
+
+
+def words(chart: Chart) -> list[str]:
+    """Each bar as its chords with their lengths."""
+    return [" ".join(f"{chord or 'N.C.'}:{length}" for chord, length in bar.chords) for bar in chart.bars]
+
+
+@given(charts())
+def test_a_chart_survives_write_and_read(chart: Chart) -> None:
+    """Writing and reading a chart gives the same chart."""
+    assert read_chart(write_chart(chart), chart.meter) == chart
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Em7", ["Em7:4"]),
+        ("| Em7 | A7 |", ["Em7:4", "A7:4"]),
+        ("| Em7 |\n\n| A7 ||\n", ["Em7:4", "A7:4"]),
+        ("Em7 | A7\nD", ["Em7:4", "A7:4", "D:4"]),
+        ("| Em7 A7 | % |", ["Em7:2 A7:2", "Em7:2 A7:2"]),
+        ("| Em7 . . A7 |", ["Em7:3 A7:1"]),
+        ("| Em7 / / / |", ["Em7:4"]),
+        ("| N.C. | NC . C |".replace("NC . C", "NC C"), ["N.C.:4", "N.C.:2 C:2"]),
+        ("|: A | B :| C |", ["A:4", "B:4", "A:4", "B:4", "C:4"]),
+        ("A | B :| x3", ["A:4", "B:4"] * 3),
+        ("|: A :||: B :|x3 C", ["A:4", "A:4", "B:4", "B:4", "B:4", "C:4"]),
+        ("A :|\nx3", ["A:4"] * 3),
+        ("| C/E |", ["C/E:4"]),
+    ],
+)
+def test_what_the_signs_mean(text: str, expected: list[str]) -> None:
+    """Each sign of the grammar, by example."""
+    assert words(read_chart(text, FOUR)) == expected
+
+
+def test_a_section_name_stays_on_its_first_bar_only() -> None:
+    """A repeat does not print its name again."""
+    chart = read_chart("[Verse  1]\n|: A | B :|\n[Turn] C", FOUR)
+    assert [bar.section for bar in chart.bars] == ["Verse 1", "", "", "", "Turn"]
+
+
+@pytest.mark.parametrize("meter", METERS, ids=str)
+def test_every_share_of_a_bar_fills_it(meter: Meter) -> None:
+    """However many words a bar may hold, together they last one bar."""
+    shares = [split for n in range(20) if (split := bar_split(meter, n))]
+    assert all(sum(split) == meter.bar for split in shares)
+    assert (meter.bar,) in shares
+
+
+def test_odd_bars_are_shared_by_their_felt_groups() -> None:
+    """5/4 as 3 + 2, 7/8 as 2 + 2 + 3."""
+    assert bar_split(Meter(5, 4), 2) == (3, 2)
+    assert bar_split(Meter(7, 8), 3) == (1, 1, Fraction(3, 2))
+
+
+@pytest.mark.parametrize(
+    ("text", "offset", "what"),
+    [
+        ("| Cmaj7 | H7 |", 10, "does not begin with a note name"),
+        ("| C | | D |", 6, "empty"),
+        ("| C D E |", 2, "cannot hold 3 words"),
+        ("| . C |", 2, "cannot begin"),
+        ("| % |", 2, "no bar before"),
+        ("| C | D % |", 8, "stands alone"),
+        ("[A C |", 0, "no closing bracket"),
+        ("[] C", 0, "no name"),
+        ("C ] D", 2, "without an opening"),
+        ("|: C | D", 0, "never closed"),
+        ("|: C |: D :|", 5, "inside another"),
+        (":| C", 0, "no bar to repeat"),
+        ("|: C :| x1", 8, "2 to 32 times"),
+        ("|: C :| x99999999999999999999", 8, "2 to 32 times"),
+        ("| C | x3", 6, "no repeat ends here"),
+        ("C\n[B]", 5, "has no bars"),
+        ("", 0, "no bars"),
+        ("| C " * (MAX_BARS + 1), 4 * MAX_BARS + 2, "longer than"),
+    ],
+)
+def test_each_slip_is_named_where_it_stands(text: str, offset: int, what: str) -> None:
+    """The problem says what and at which character."""
+    with pytest.raises(ChartError) as caught:
+        read_chart(text, FOUR)
+    problem = caught.value.problems[0]
+    assert problem.offset == offset
+    assert what in problem.what
+    assert problem.hint
+
+
+def test_all_slips_are_named_in_order() -> None:
+    """One reading finds every problem."""
+    with pytest.raises(ChartError) as caught:
+        read_chart("| H | C | | G8 |", FOUR)
+    assert [problem.offset for problem in caught.value.problems] == [2, 10, 13]
+
+
+@given(st.text("|:[]%x3. \nABCm7#/N-é", max_size=60), st.sampled_from(METERS))
+def test_any_text_gives_a_chart_or_chart_problems(text: str, meter: Meter) -> None:
+    """Nothing else is raised, and every problem lies inside the text."""
+    try:
+        chart = read_chart(text, meter)
+    except ChartError as error:
+        assert all(0 <= problem.offset <= len(text) for problem in error.problems)
+    else:
+        assert 1 <= len(chart.bars) <= MAX_BARS
