@@ -62,6 +62,17 @@ _TABLE = (
     ("Tristan", "Tristan", "Tristan", "1 #4 #6 #9"),
 )
 CHORD_KINDS = {row[0]: _kind(*row) for row in _TABLE}
+_FUNCTIONAL = frozenset({"Neapolitan", "Italian", "French", "German", "pedal", "Tristan"})
+# own kind, a tone it has gained, a tone it has lost (or none), the kind that says so
+_BETTER_SAID = (
+    ("minor-seventh", "b5", "5", "half-diminished"),
+    ("dominant", "#5", "5", "augmented-seventh"),
+    ("major", "#5", "5", "augmented"),
+    ("minor", "b5", "5", "diminished"),
+    ("dominant", "9", "", "dominant-ninth"),
+    ("minor-seventh", "9", "", "minor-ninth"),
+    ("major-seventh", "9", "", "major-ninth"),
+)
 
 
 class Action(StrEnum):
@@ -78,6 +89,27 @@ class Alteration:
 
     action: Action
     degree: Degree
+
+
+def _adding(words: str) -> tuple[Alteration, ...]:
+    return tuple(Alteration(Action.ADD, Degree.parse(word)) for word in words.split())
+
+
+# Kinds with alterations that charts write in one word (common practice).
+_SPELLINGS: dict[tuple[str, tuple[Alteration, ...]], str] = {
+    ("major", _adding("9")): "add9",
+    ("major-sixth", _adding("9")): "69",
+    ("minor-sixth", _adding("9")): "m69",
+    ("major-minor", _adding("9")): "m(maj9)",
+    ("augmented-seventh", _adding("9")): "aug9",
+    ("suspended-fourth", _adding("b7")): "7sus4",
+    ("suspended-fourth", _adding("b7 9")): "9sus4",
+    ("suspended-fourth", _adding("b7 9 13")): "13sus4",
+    ("suspended-fourth", _adding("7")): "maj7sus4",
+    ("suspended-second", _adding("b7")): "7sus2",
+    ("suspended-second", _adding("7")): "maj7sus2",
+    ("dominant", (Alteration(Action.SUBTRACT, Degree(5)), *_adding("b9 #9 #11 b13"))): "7alt",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,24 +157,76 @@ class Chord:
     def symbol(self) -> str:
         """ASCII chart spelling, e.g. ``F#m7b5/C``."""
         bass = "" if self.bass is None else f"/{self.bass}"
-        return f"{self.root}{self.kind.suffix}{_in_brackets([_word(c, str(c.degree)) for c in self.alterations])}{bass}"
+        suffix, rest = self._suffix()
+        return f"{self.root}{suffix}{_in_brackets([self._word(change, str(change.degree)) for change in rest])}{bass}"
 
     @property
     def printed(self) -> str:
         """For people: with real accidental signs."""
         bass = "" if self.bass is None else f"/{self.bass.printed}"
-        suffix = self.kind.suffix.replace("b5", "♭5")
-        words = [_word(change, change.degree.printed) for change in self.alterations]
-        return f"{self.root.printed}{suffix}{_in_brackets(words)}{bass}"
+        suffix, rest = self._suffix()
+        words = [self._word(change, change.degree.printed) for change in rest]
+        return f"{self.root.printed}{suffix.replace('b5', '♭5')}{_in_brackets(words)}{bass}"
 
     def __str__(self) -> str:
         return self.symbol
 
+    def _suffix(self) -> tuple[str, tuple[Alteration, ...]]:
+        """What follows the root, and the alterations it does not say yet."""
+        for length in range(len(self.alterations), 0, -1):
+            said, rest = self.alterations[:length], self.alterations[length:]
+            suffix = _SPELLINGS.get((self.kind.id, said))
+            numbers = {change.degree.number for change in said}
+            if suffix is not None and all(change.degree.number not in numbers for change in rest):
+                return suffix, rest
+        return self.kind.suffix, self.alterations
 
-def _word(change: Alteration, degree: str) -> str:
-    if change.action is Action.SUBTRACT:
-        return f"no{degree}"
-    return degree if change.action is Action.ALTER or change.degree.alter else f"add{degree}"
+    def _word(self, change: Alteration, degree: str) -> str:
+        if change.action is Action.SUBTRACT:
+            return f"no{degree}"
+        if change.action is Action.ALTER:
+            return degree
+        own = [has for has in self.kind.degrees if has.number == change.degree.number]
+        still_sounds = any(has in self.degrees for has in own)
+        return degree if change.degree.alter and not still_sounds else f"add{degree}"
+
+
+def tidy_chord(root: NoteName, kind: ChordKind, degrees: tuple[Degree, ...], bass: NoteName | None = None) -> Chord:
+    """The chord with these degrees, said the one way its symbol is read back.
+
+    kind: what the chord is called; the result keeps it unless another kind says the same plainly (a minor
+    seventh with b5 is half-diminished, a major triad without its third a power chord). A bass equal to the root
+    is dropped. Alterations come in the order of their degrees.
+    """
+    wanted = frozenset(degrees)
+    kind = _plain_kind(kind, wanted)
+    changes: list[Alteration] = []
+    for number in range(1, 16):
+        has = {degree for degree in kind.degrees if degree.number == number}
+        sounding = sorted(degree for degree in wanted if degree.number == number)
+        if has <= wanted:
+            changes += [Alteration(Action.ADD, degree) for degree in sounding if degree not in has]
+        elif not any(degree.alter for degree in sounding):
+            changes += [Alteration(Action.SUBTRACT, degree) for degree in has]
+            changes += [Alteration(Action.ADD, degree) for degree in sounding]
+        else:
+            sounding.sort(key=lambda degree: degree.alter == 0)
+            changes.append(Alteration(Action.ALTER, sounding[0]))
+            changes += [Alteration(Action.ADD, degree) for degree in sounding[1:]]
+    return Chord(root=root, kind=kind, alterations=tuple(changes), bass=None if bass == root else bass)
+
+
+def _plain_kind(kind: ChordKind, wanted: frozenset[Degree]) -> ChordKind:
+    if frozenset(kind.degrees) == wanted:
+        return kind
+    for other in CHORD_KINDS.values():
+        if frozenset(other.degrees) == wanted and other.id not in _FUNCTIONAL:
+            return other
+    for own, gained, lost, better in _BETTER_SAID:
+        has_lost = not lost or Degree.parse(lost) not in wanted
+        if kind.id == own and Degree.parse(gained) in wanted and has_lost:
+            return CHORD_KINDS[better]
+    return kind
 
 
 def _in_brackets(words: list[str]) -> str:
