@@ -1,0 +1,66 @@
+"""The desk a lesson file is read at: its text, its places, and the problems found so far.
+
+Every part of the reader writes its problems here, so that one reading reports them all. A key that is wrong is
+remembered, and what depends on it is left alone: one slip gives one message.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+
+from phrasewright.errors import Problem
+from phrasewright.lesson.toml_text import KeyPath, Spot, TomlIndex
+
+
+@dataclass(slots=True)
+class Desk:
+    """Collects problems of one file."""
+
+    index: TomlIndex
+    problems: list[Problem] = field(default_factory=list)
+    wrong: set[KeyPath] = field(default_factory=set)
+
+    def is_wrong(self, *path: str | int) -> bool:
+        """Whether a problem with this key, or with something inside or around it, was found."""
+        return any(path[: len(bad)] == bad or bad[: len(path)] == path for bad in self.wrong)
+
+    def wrong_key(self, path: KeyPath, what: str, hint: str) -> None:
+        """A problem with a key: it is unknown, missing or out of place."""
+        self._add(path, self.index.key(path), what, hint)
+
+    def wrong_value(self, path: KeyPath, what: str, hint: str) -> None:
+        """A problem with the value of a key."""
+        self._add(path, self.index.value(path), what, hint)
+
+    def wrong_character(self, path: KeyPath, position: int, what: str, hint: str) -> None:
+        """A problem inside a text value, at a 0-based character of it."""
+        self._add(path, self.index.character(path, position), what, hint)
+
+    def in_order(self) -> tuple[Problem, ...]:
+        """The problems as they stand in the file."""
+        return tuple(sorted(self.problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
+
+    def _add(self, path: KeyPath, spot: Spot | None, what: str, hint: str) -> None:
+        self.wrong.add(path)
+        line, column = (spot.line, spot.column) if spot else (1, 1)
+        self.problems.append(Problem(what=what, hint=hint, where=path_text(path), line=line, column=column))
+
+
+def path_text(path: KeyPath) -> str:
+    """A key path as people write it: ``band.tempos[1]``; list positions count from 1."""
+    text = ""
+    for part in path:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def did_you_mean(word: str, known: Iterable[str], kind: str) -> str:
+    """A hint for a word that is not in a list: the nearest one, or the whole list."""
+    names = list(known)
+    lowered = {name.lower().replace(" ", "-").replace("_", "-"): name for name in names}
+    close = get_close_matches(word.lower().replace(" ", "-").replace("_", "-"), lowered, n=1, cutoff=0.6)
+    if close:
+        return f'Did you mean "{lowered[close[0]]}"?'
+    return f"Known {kind}: {', '.join(names)}."

@@ -1,0 +1,261 @@
+"""The shape of a lesson file: sections, keys, types and ranges, each described in a sentence.
+
+pydantic models at the edge only. They check shape; what the words mean (notes, chords, counts, names from lists) is
+checked where the lesson is built, so that each problem can point into the text. The descriptions are the source of
+the JSON Schema that editors use and of docs/lesson-file.md.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from phrasewright.lesson.seam import EXERCISE_KINDS, GROOVES, INSTRUMENTS, TUNINGS
+from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
+from phrasewright.neck.instrument import Hand
+from phrasewright.neck.place import PositionStyle
+from phrasewright.theory.scale import SCALE_KINDS
+
+METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8")
+DEFAULT_SIZES = (3, 4)
+DEFAULT_SCALE = "minor-pentatonic"
+LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
+SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
+
+
+def _names(*names: str, description: str, **more: Any) -> Any:
+    """A key whose value is one of a closed list of words; the list stands in the JSON Schema for editors."""
+    return Field(description=description, json_schema_extra={"enum": list(names)}, **more)
+
+
+class Section(BaseModel):
+    """Base of all sections: no coercion, no unknown keys."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, allow_inf_nan=False)
+    placeholders: ClassVar[dict[str, Any]] = {}  # stand in for required keys that are wrong, while the rest is checked
+
+
+class LessonSection(Section):
+    """What the lesson is called and what the student reads first."""
+
+    placeholders = {"title": "?"}
+    title: str = Field(description="Title, printed on every page.", min_length=1, max_length=120)
+    words: str = Field("", description="Words for the student, printed first. Lines of text between triple quotes.")
+    teacher: str = Field("", description="Name of the teacher, printed under the title.", max_length=120)
+    school: str = Field("", description="Name of the school, printed under the title.", max_length=120)
+    seed: int = Field(
+        1,
+        description="Any whole number. It fixes what chance decides; another number gives another study.",
+        ge=0,
+        le=2**32 - 1,
+    )
+
+
+class InstrumentSection(Section):
+    """The instrument in the student's hands."""
+
+    kind: str = _names(*INSTRUMENTS, description="The instrument.", default="guitar")
+    tuning: str = Field(
+        "standard",
+        description=(
+            "Name of a tuning, or the open notes from the lowest string up, with octaves (C4 is middle C): "
+            '"D2 A2 D3 G3 B3 E4".'
+        ),
+        json_schema_extra={"examples": list(TUNINGS)},
+    )
+    capo: int = Field(0, description="Fret the capo is on; 0 is no capo.", ge=0, le=31)
+    frets: int | None = Field(None, description="Number of frets; left out, the instrument's usual one.", ge=12, le=36)
+    fretting_hand: str = _names(
+        *Hand,
+        description='The hand on the neck: "left" for the usual build, "right" for a left-handed player.',
+        default="left",
+    )
+    scale_length_mm: float | None = Field(
+        None,
+        description="Length of the open string in millimetres; left out, the instrument's usual one.",
+        ge=200,
+        le=1200,
+    )
+
+
+class ScaleSection(Section):
+    """The scale the lesson is about."""
+
+    placeholders = {"root": "C"}
+    root: str = Field(description='The note the scale begins on: "E", "F#", "Bb".')
+    kind: str | None = _names(
+        *SCALE_KINDS,
+        description=f'The scale\'s name. "{DEFAULT_SCALE}" when neither kind nor degrees is written.',
+        default=None,
+    )
+    degrees: str | None = Field(
+        None,
+        description='A scale of your own instead of kind, by its degrees against the major scale: "1 b3 4 5 b7".',
+    )
+
+
+class PositionSection(Section):
+    """Where on the neck the notes lie. The exact frets are searched for, so most keys can be left out."""
+
+    style: str = _names(
+        *PositionStyle,
+        description='How the hand lies: "open", "box" (one place at any fret), "three per string" or "one string".',
+        default="box",
+    )
+    fret: int | None = Field(None, description="About where the hand lies, counted from the nut.", ge=0, le=36)
+    lowest_string: int | None = Field(
+        None, description="Number of the lowest string to use (5 is the fifth string of a guitar).", ge=1, le=12
+    )
+    highest_string: int | None = Field(
+        None, description="Number of the highest string to use (1 is the one nearest the floor).", ge=1, le=12
+    )
+    string: int | None = Field(None, description='The string to stay on, for "one string" only.', ge=1, le=12)
+    notes_per_string: int | None = Field(
+        None, description='Notes on each string, for "three per string" only; 3 when left out.', ge=2, le=4
+    )
+    added_above: int = Field(0, description="Extra scale notes above the position that the hand may reach for.", ge=0, le=5)
+    added_below: int = Field(0, description="Extra scale notes below the position.", ge=0, le=5)
+    max_stretch_mm: float | None = Field(
+        None,
+        description="Widest stretch from first to fourth finger in millimetres; left out, a comfortable one.",
+        ge=20,
+        le=300,
+    )
+
+
+class WrittenMotif(Section):
+    """A motif written out by the teacher. One such block for each motif."""
+
+    placeholders = {"degrees": "?"}
+    degrees: str = Field(
+        description=(
+            'Its notes by degree, in playing order: "1 b3 4". Each note is the nearest one of that degree to the note '
+            "before it, the upper one when both are equally near."
+        )
+    )
+    cycle: int = Field(1, description="The octave of the position that its first note lies in; 1 is the lowest.", ge=1, le=8)
+    name: str = Field("", description="A name to print; left out, it gets a letter.", max_length=40)
+
+
+class MotifsSection(Section):
+    """The small groups of notes that the student makes phrases from."""
+
+    sizes: list[Annotated[int, Field(ge=MIN_NOTES, le=MAX_NOTES)]] | None = Field(
+        None,
+        description="How many notes the motifs have. [3, 4] when left out, or none when you write motifs out below.",
+        min_length=1,
+    )
+    shapes: list[str] = Field(
+        ["rising", "falling", "arch", "dip"],
+        description="Which way they go: rising, falling, arch (up then down), dip (down then up), wave (turns twice).",
+        min_length=1,
+        json_schema_extra={"items": {"type": "string", "enum": list(SHAPES)}},
+    )
+    largest_step: int = Field(1, description="Largest move between two notes in scale steps; 1 is to the next note.", ge=1, le=7)
+    cycles: list[Annotated[int, Field(ge=1, le=8)]] | None = Field(
+        None,
+        description="Octaves of the position to take them from, 1 the lowest. All when left out.",
+        min_length=1,
+    )
+    shelf: int = Field(6, description="How many motifs the lesson offers in all.", ge=1, le=24)
+    written: list[WrittenMotif] = Field([], description="Motifs written out, each under its own [[motifs.written]] line.")
+
+
+class RhythmSection(Section):
+    """How the motifs are spoken, and how much silence stands between them."""
+
+    counts: list[str] | None = Field(
+        None,
+        description=(
+            'Rhythms written as they are spoken: "1 2 3", "1 & 2 3". A count belongs to motifs with as many notes as it '
+            "has spoken words. Each size needs at least one; left out, plain ones are taken."
+        ),
+        min_length=1,
+    )
+    space: float = Field(0.4, description="Least share of silence in phrases and studies, 0 to 0.9.", ge=0, le=0.9)
+
+
+class BandSection(Section):
+    """What the band plays."""
+
+    meter: str = _names(*METERS, description="The meter.", default="4/4")
+    groove: str | None = _names(
+        *GROOVES, description="How it feels. Left out, a plain one that fits the meter.", default=None
+    )
+    tempos: list[Annotated[float, Field(ge=LEAST_TEMPO_BPM, le=GREATEST_TEMPO_BPM)]] = Field(
+        [60, 75, 90],
+        description=(
+            "Practice tempos in beats a minute, 30 to 300. The beat is the quarter note, in 6/8 and 12/8 the dotted quarter."
+        ),
+        min_length=1,
+        max_length=6,
+    )
+    choruses: int = Field(2, description="How often the chart is played.", ge=1, le=20)
+    chart: str | None = Field(
+        None,
+        description=(
+            "The chords, a bar between two lines: | Em7 | A7 | % | F#m7b5 B7 |. Left out, four bars of the scale's own "
+            "chord."
+        ),
+    )
+
+
+class ExercisesSection(Section):
+    """The exercises, in rising order."""
+
+    kinds: list[str] | None = Field(
+        None,
+        description="Which kinds of exercise to make, in this order. All, from easy to hard, when left out.",
+        min_length=1,
+        json_schema_extra={"items": {"type": "string", "enum": list(EXERCISE_KINDS)}},
+    )
+
+
+class StudySection(Section):
+    """A practice solo composed from the motifs."""
+
+    bars: int | None = Field(None, description="Its length in bars; as long as the chart when left out.", ge=2, le=128)
+
+
+class LessonFile(BaseModel):
+    """A whole lesson file."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+    lesson: LessonSection
+    instrument: InstrumentSection = InstrumentSection()
+    scale: ScaleSection
+    position: PositionSection = PositionSection()
+    motifs: MotifsSection = MotifsSection()
+    rhythm: RhythmSection = RhythmSection()
+    band: BandSection = BandSection()
+    exercises: ExercisesSection = ExercisesSection()
+    study: StudySection = StudySection()
+
+
+SECTIONS: dict[str, type[Section]] = {
+    name: field.annotation
+    for name, field in LessonFile.model_fields.items()
+    if isinstance(field.annotation, type) and issubclass(field.annotation, Section)
+}
+
+
+def json_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a lesson file, for editors that complete and check while typing."""
+    schema = _without_null(LessonFile.model_json_schema())
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "Phrasewright lesson"}
+
+
+def _without_null(node: Any) -> Any:
+    """TOML has no null: drop it, and the titles that only repeat the keys."""
+    if isinstance(node, list):
+        return [_without_null(item) for item in node]
+    if not isinstance(node, dict):
+        return node
+    kept = {key: value for key, value in node.items() if not (key == "title" and isinstance(value, str))}
+    if kept.get("default", ...) is None:
+        del kept["default"]
+    choices = [choice for choice in kept.pop("anyOf", []) if choice.get("type") != "null"]
+    for choice in choices:
+        kept = {**choice, **kept}
+    return {key: _without_null(value) for key, value in kept.items()}
