@@ -72,7 +72,7 @@ _SEVENTH = {
     "diminished": Degree(7, -2),
     "half-diminished": Degree(7, -1),
 }
-_ALTERED = tuple(Degree.parse(word) for word in ["b9", "#9", "#11", "b13"])
+_ALTERED = tuple(Degree.parse(word) for word in ("b9", "#9", "#11", "b13"))
 _GUESSES = (
     *(kind.suffix for kind in CHORD_KINDS.values() if kind.suffix and kind.suffix not in _WHOLE_WORDS),
     *("69", "m69", "7sus4", "9sus4", "13sus4", "add9", "m(add9)", "7b9", "7#9", "7b5", "maj7#11", "7alt"),
@@ -349,8 +349,6 @@ def _hint(text: str) -> str:
     if suffix in ("2", "4"):
         return f"did you mean {root[0]}sus{suffix} or {root[0]}add{9 if suffix == '2' else 11}?"
     close = get_close_matches(suffix, _GUESSES, n=1, cutoff=0.5)
-    return (
-        f"did you mean {root[0]}{close[0]}?"
-        if close
-        else f"write it like {root[0]}7, {root[0]}m7, {root[0]}maj7 or {root[0]}7sus4"
-    )
+    if close:
+        return f"did you mean {root[0]}{close[0]}?"
+    return f"write it like {root[0]}7, {root[0]}m7, {root[0]}maj7 or {root[0]}7sus4"
