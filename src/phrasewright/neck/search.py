@@ -1,0 +1,181 @@
+"""Find positions: lay the hand where a request wants it, or refuse and name the nearest that can be played.
+
+All styles come from search over hand placements (``candidate``); no shape is written down anywhere. Every function
+raises NeckError, with alternatives in words, when the wish cannot be met.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from phrasewright.errors import NeckError
+from phrasewright.neck.candidate import Candidate, candidates
+from phrasewright.neck.finish import with_added
+from phrasewright.neck.instrument import Instrument
+from phrasewright.neck.place import Position, PositionStyle
+from phrasewright.neck.request import PositionRequest
+from phrasewright.theory.scale import Scale
+
+NEAR_FRETS = 2  # a position this far from the wished fret still answers the wish
+_OFFERED = 3  # alternatives named in a refusal
+
+
+def find_position(scale: Scale, instrument: Instrument, request: PositionRequest) -> Position:
+    """The position that meets a request: nearest to its fret, easiest of equals. Raises NeckError."""
+    found = candidates(scale, instrument, request)
+    chosen = _choose(scale, instrument, request, found)
+    return with_added(chosen.position(), chosen.hands, above=request.added_above, below=request.added_below)
+
+
+def open_position(
+    scale: Scale,
+    instrument: Instrument,
+    *,
+    lowest_string: int | None = None,
+    highest_string: int | None = None,
+    max_stretch_mm: float | None = None,
+) -> Position:
+    """Open strings (at the capo when there is one) and the first frets, from ``lowest_string`` up."""
+    request = PositionRequest(
+        style=PositionStyle.OPEN,
+        lowest_string=lowest_string,
+        highest_string=highest_string,
+        max_stretch_mm=max_stretch_mm,
+    )
+    return find_position(scale, instrument, request)
+
+
+def box(
+    scale: Scale,
+    instrument: Instrument,
+    *,
+    near_fret: int | None = None,
+    lowest_string: int | None = None,
+    highest_string: int | None = None,
+    max_stretch_mm: float | None = None,
+) -> Position:
+    """The movable box nearest to a fret; without one, the easiest that begins on the root."""
+    request = PositionRequest(
+        style=PositionStyle.BOX,
+        fret=near_fret,
+        lowest_string=lowest_string,
+        highest_string=highest_string,
+        max_stretch_mm=max_stretch_mm,
+    )
+    return find_position(scale, instrument, request)
+
+
+def three_per_string(
+    scale: Scale,
+    instrument: Instrument,
+    *,
+    near_fret: int | None = None,
+    notes_per_string: int = 3,
+    lowest_string: int | None = None,
+    highest_string: int | None = None,
+    max_stretch_mm: float | None = None,
+) -> Position:
+    """Three (or two, or four) notes on every string, beginning nearest to a fret of the lowest string."""
+    request = PositionRequest(
+        style=PositionStyle.THREE_PER_STRING,
+        fret=near_fret,
+        notes_per_string=notes_per_string,
+        lowest_string=lowest_string,
+        highest_string=highest_string,
+        max_stretch_mm=max_stretch_mm,
+    )
+    return find_position(scale, instrument, request)
+
+
+def one_string(
+    scale: Scale,
+    instrument: Instrument,
+    string: int,
+    *,
+    near_fret: int | None = None,
+    max_stretch_mm: float | None = None,
+) -> Position:
+    """An octave along one string, beginning nearest to a fret (the open string when not given)."""
+    request = PositionRequest(
+        style=PositionStyle.ONE_STRING, string=string, fret=near_fret, max_stretch_mm=max_stretch_mm
+    )
+    return find_position(scale, instrument, request)
+
+
+def all_boxes(scale: Scale, instrument: Instrument, *, max_stretch_mm: float | None = None) -> tuple[Position, ...]:
+    """The distinct movable boxes, each where it first fits the hand, by fret: five for a pentatonic on a guitar."""
+    request = PositionRequest(style=PositionStyle.BOX, max_stretch_mm=max_stretch_mm)
+    found: dict[object, Candidate] = {}
+    for one in _playable(instrument, request, candidates(scale, instrument, request)):
+        first = one.places[0].fret
+        shape = (
+            instrument.midi_at(one.places[0]) % 12,
+            tuple((place.string, place.fret - first) for place in one.places),
+        )
+        found.setdefault(shape, one)
+    return tuple(one.position() for one in found.values())
+
+
+def _choose(scale: Scale, instrument: Instrument, request: PositionRequest, found: Sequence[Candidate]) -> Candidate:
+    if request.style is PositionStyle.OPEN and request.fret not in (None, 0, instrument.capo):
+        moved = replace(request, style=PositionStyle.BOX)
+        raise NeckError(
+            f"An open position lies at the {'capo' if instrument.capo else 'nut'}; "
+            f"it cannot be moved to fret {request.fret}.",
+            alternatives=_offers(scale, instrument, moved),
+        )
+    near = [one for one in found if request.fret is None or one.distance(request.fret) <= NEAR_FRETS]
+    if not near:
+        raise NeckError(
+            f"{_wish(scale, request)}: no placement of the hand reaches every tone there on {instrument.name}.",
+            alternatives=_offers(scale, instrument, request),
+        )
+    playable = _playable(instrument, request, near)
+    nearest = _nearest(near, request)
+    if not playable or (request.fret is not None and nearest not in playable):
+        raise _too_wide(scale, instrument, request, nearest)
+    return _nearest(playable, request)
+
+
+def _nearest(found: Sequence[Candidate], request: PositionRequest) -> Candidate:
+    if request.fret is not None:
+        wished = request.fret
+        return min(found, key=lambda one: (one.distance(wished), one.effort, one.called))
+    if request.style is PositionStyle.ONE_STRING:
+        return found[0]
+    return min(found, key=lambda one: (not one.starts_on_root, one.effort, one.called))
+
+
+def _playable(instrument: Instrument, request: PositionRequest, found: Sequence[Candidate]) -> list[Candidate]:
+    limit_mm = request.stretch_limit_mm(instrument)
+    return [one for one in found if one.stretch_mm <= limit_mm]
+
+
+def _too_wide(scale: Scale, instrument: Instrument, request: PositionRequest, one: Candidate) -> NeckError:
+    low, high = one.grasp
+    return NeckError(
+        f"{scale.name}, {one.where}: needs a stretch of {one.stretch_mm:.0f} mm (frets {low} to {high}), "
+        f"and the limit is {request.stretch_limit_mm(instrument):.0f} mm.",
+        alternatives=_offers(scale, instrument, request),
+    )
+
+
+def _offers(scale: Scale, instrument: Instrument, request: PositionRequest) -> tuple[str, ...]:
+    """Playable wishes in words: the nearest of the same style, then one of each other style."""
+    wished = request.fret if request.fret is not None else instrument.capo
+    same = _playable(instrument, request, candidates(scale, instrument, request))
+    same.sort(key=lambda one: (one.distance(wished), one.effort, one.called))
+    offers = [one.where for one in same[:_OFFERED]]
+    for style in PositionStyle:
+        if style is not request.style and len(offers) < _OFFERED:
+            other = replace(request, style=style)
+            found = _playable(instrument, other, candidates(scale, instrument, other))
+            if found:
+                offers.append(min(found, key=lambda one: (one.distance(wished), one.effort)).where)
+    return tuple(offers)
+
+
+def _wish(scale: Scale, request: PositionRequest) -> str:
+    at = "" if request.fret is None else f" at fret {request.fret}"
+    return f"{scale.name}, {request.style}{at}"
