@@ -1,0 +1,99 @@
+"""Timed events: what a score asks for, in seconds.
+
+The one step from written time (quarter notes) to performed time (seconds) for sound. Everything after it counts
+seconds and samples. Rate: ``SAMPLE_RATE`` is 44,100 Hz. A bar loops cleanly when it is a whole number of samples;
+with 44,100 = 2^2 3^2 5^2 7^2 that holds for 41 of the whole tempos from 40 to 220 bpm in 4/4 (60, 63, 70, 72, 80,
+84, 90, 96, 100, 105, 108, 112, 120 ...) against 21 at 48,000 Hz, and it is what CDs and most players run at.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from phrasewright.score.model import Drum, DrumPart, Part
+
+if TYPE_CHECKING:
+    from phrasewright.score.performance import Performance
+    from phrasewright.theory.meter import Meter
+
+SAMPLE_RATE = 44_100
+ACCENT_VELOCITY = 1.0  # first click of a count-in bar
+CLICK_VELOCITY = 0.7
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedNote:
+    """A note in performed time. onset_s >= 0, duration_s > 0, velocity in (0, 1]."""
+
+    onset_s: float
+    duration_s: float
+    pitch_midi: int
+    velocity: float
+
+    def __post_init__(self) -> None:
+        if self.onset_s < 0.0 or self.duration_s <= 0.0:
+            raise ValueError(f"a note needs onset >= 0 s and duration > 0 s, got {self.onset_s}, {self.duration_s}")
+        _check_velocity(self.velocity)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedHit:
+    """A drum stroke in performed time. onset_s >= 0, velocity in (0, 1]."""
+
+    onset_s: float
+    drum: Drum
+    velocity: float
+
+    def __post_init__(self) -> None:
+        if self.onset_s < 0.0:
+            raise ValueError(f"a hit needs onset >= 0 s, got {self.onset_s}")
+        _check_velocity(self.velocity)
+
+
+def _check_velocity(velocity: float) -> None:
+    if not 0.0 < velocity <= 1.0:
+        raise ValueError(f"velocity must lie in (0, 1], got {velocity}")
+
+
+def timed_notes(part: Part, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedNote, ...]:
+    """The notes of a part as played, ``lead_in_s`` seconds later than the score's own zero."""
+    return tuple(
+        TimedNote(
+            onset_s=lead_in_s + performance.seconds_at(note.onset),
+            duration_s=performance.seconds_at(note.end) - performance.seconds_at(note.onset),
+            pitch_midi=note.pitch.midi,
+            velocity=note.velocity,
+        )
+        for note in part.notes
+    )
+
+
+def timed_hits(drums: DrumPart, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedHit, ...]:
+    """The strokes of the drums as played, ``lead_in_s`` seconds later than the score's own zero."""
+    return tuple(
+        TimedHit(onset_s=lead_in_s + performance.seconds_at(hit.onset), drum=hit.drum, velocity=hit.velocity)
+        for hit in drums.hits
+    )
+
+
+def count_in(meter: Meter, performance: Performance, *, bars: int = 1) -> tuple[tuple[TimedHit, ...], float]:
+    """Clicks on every tapped beat of ``bars`` bars, the first of each bar accented; and the time they take in s."""
+    beat_s = 60.0 / performance.tempo_bpm
+    hits = tuple(
+        TimedHit(
+            onset_s=float(bar * meter.bar + place) * beat_s,
+            drum=Drum.CLICK,
+            velocity=CLICK_VELOCITY if place else ACCENT_VELOCITY,
+        )
+        for bar in range(bars)
+        for place in _beats(meter)
+    )
+    return hits, float(bars * meter.bar) * beat_s
+
+
+def _beats(meter: Meter) -> tuple[Fraction, ...]:
+    if meter.is_compound:
+        return meter.group_starts
+    return tuple(index * meter.unit for index in range(meter.upper))

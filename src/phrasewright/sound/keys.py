@@ -1,0 +1,109 @@
+"""Keyboards: electric piano and drawbar organ.
+
+Electric piano: a struck tine is nearly a pure sine with a short bell-like overtone of a clamped bar (6.27 f,
+the second mode of a cantilever; Fletcher & Rossing, The Physics of Musical Instruments, from memory). The pickup
+turns it into a rich tone: its flux falls off either side of the pole, so a wide swing is bent more than a narrow
+one, which is why loud notes bark and soft ones sing. We model the flux as a Lorentz curve and take its derivative.
+
+Organ: nine drawbars of pure partials (footages are common practice), a percussion partial that dies away, key
+click, a slow swell of level like a rotating speaker at rest speed. No vibrato, so pitch stays exact.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.signal import sosfilt
+
+from phrasewright.sound.filters import bandpass, lowpass
+from phrasewright.sound.modes import AudioArray, FloatArray, Modes, rate_from_t60, ring
+from phrasewright.units import hz_from_midi
+
+VELOCITY_POWER = 1.5
+PIANO_LEVEL = 0.21
+PIANO_OFFSET = 0.55  # where the tine rests beside the pole: 0 = centred (octave too high), more = duller
+PIANO_BAR_MODE = 6.27
+PIANO_RELEASE_T60_S = 0.16
+ORGAN_LEVEL = 0.11
+ORGAN_RELEASE_S = 0.025
+ORGAN_ATTACK_S = 0.004
+DRAWBARS = ((0.5, 8), (1.5, 6), (1.0, 8), (2.0, 5), (3.0, 3), (4.0, 3), (5.0, 1), (6.0, 1), (8.0, 2))  # (ratio, 0..8)
+DRAWBAR_STEP_DB = 3.0  # one step of a drawbar (common practice)
+ROTOR_HZ = 0.85
+ROTOR_DEPTH = 0.12
+
+
+def electric_piano(
+    pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0
+) -> AudioArray:
+    """One note, attack at sample 0, damped after ``duration_s``, tail included. Returns float32 (n,)."""
+    f0_hz = hz_from_midi(pitch_midi)
+    held = max(int(round(duration_s * sample_rate)), 1)
+    length = held + int(1.1 * PIANO_RELEASE_T60_S * sample_rate)
+    swing = _tine(f0_hz, velocity, length, sample_rate)
+    released_s = np.maximum(np.arange(length) - held, 0) / sample_rate
+    swing = swing * np.exp(-rate_from_t60(PIANO_RELEASE_T60_S) * released_s)
+    flux = 1.0 / (1.0 + ((0.35 + 0.65 * velocity) * swing - PIANO_OFFSET) ** 2)
+    tone = np.gradient(flux) * sample_rate / (2.0 * np.pi * f0_hz)
+    tone = _unit_start(tone, sample_rate) + _thump(velocity, length, sample_rate, seed)
+    tone = np.asarray(sosfilt(lowpass(5500.0, sample_rate), tone))
+    return _fade(tone * PIANO_LEVEL * velocity**VELOCITY_POWER, int(0.02 * sample_rate))
+
+
+def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0) -> AudioArray:
+    """One note, attack at sample 0, released after ``duration_s``, tail included. Returns float32 (n,)."""
+    f0_hz = hz_from_midi(pitch_midi)
+    held = max(int(round(duration_s * sample_rate)), int(ORGAN_ATTACK_S * sample_rate) + 1)
+    length = held + int(ORGAN_RELEASE_S * sample_rate)
+    time_s = np.arange(length) / sample_rate
+    tone = ring(_drawbar_modes(f0_hz), length, sample_rate)
+    swell = 1.0 + ROTOR_DEPTH * np.sin(2.0 * np.pi * ROTOR_HZ * time_s)
+    click = np.random.default_rng([seed, 104_729]).standard_normal(length) * np.exp(-time_s / 0.003)
+    tone = tone * swell + 0.12 * np.asarray(sosfilt(bandpass(900.0, 4000.0, sample_rate), click))
+    attack = np.minimum(time_s / ORGAN_ATTACK_S, 1.0)
+    return _fade(tone * attack * ORGAN_LEVEL * velocity**VELOCITY_POWER, length - held)
+
+
+def _tine(f0_hz: float, velocity: float, length: int, sample_rate: int) -> FloatArray:
+    """Displacement of the tine, about -1..1 at full velocity."""
+    sustain_s = 9.0 * (200.0 / f0_hz) ** 0.45
+    bell = 0.10 * velocity * min(1.0, 500.0 / f0_hz)
+    modes = Modes(
+        frequency_hz=np.array([f0_hz, f0_hz, f0_hz * PIANO_BAR_MODE]),
+        decay_per_s=rate_from_t60(np.array([sustain_s, sustain_s * 0.12, 0.35])),
+        amplitude=np.array([0.75, 0.25, bell]),
+        phase=np.zeros(3),
+    )
+    return ring(modes, length, sample_rate)
+
+
+def _unit_start(tone: FloatArray, sample_rate: int) -> FloatArray:
+    """Scale so that the first 0.3 s carry unit power: equal velocity, equal loudness over the keyboard."""
+    first = tone[: int(0.3 * sample_rate)]
+    return tone / (np.sqrt(np.mean(first**2)) + 1e-9) * np.sqrt(0.5)
+
+
+def _thump(velocity: float, length: int, sample_rate: int, seed: int) -> FloatArray:
+    """The hammer and the key bed."""
+    time_s = np.arange(length) / sample_rate
+    rough = np.random.default_rng([seed, 15_485]).standard_normal(length) * np.exp(-time_s / 0.008)
+    return 0.12 * (0.4 + velocity) * np.asarray(sosfilt(bandpass(120.0, 900.0, sample_rate), rough))
+
+
+def _drawbar_modes(f0_hz: float) -> Modes:
+    ratio = np.array([ratio for ratio, _ in DRAWBARS] + [3.0])
+    level = np.array([10.0 ** ((setting - 8) * DRAWBAR_STEP_DB / 20.0) for _, setting in DRAWBARS] + [0.7])
+    decay = np.array([0.0] * len(DRAWBARS) + [float(rate_from_t60(0.5))])
+    return Modes(
+        frequency_hz=ratio * f0_hz,
+        decay_per_s=decay,
+        amplitude=level / np.sqrt(np.sum(level[:-1] ** 2)),
+        phase=np.zeros(len(ratio)),
+    )
+
+
+def _fade(tone: FloatArray, size: int) -> AudioArray:
+    """Raised-cosine end over the last ``size`` samples."""
+    size = min(size, len(tone))
+    tone = tone.copy()
+    tone[len(tone) - size :] *= 0.5 + 0.5 * np.cos(np.pi * (np.arange(size) + 1.0) / max(size, 1))
+    return tone.astype(np.float32)

@@ -1,0 +1,136 @@
+"""From timed events to a stem.
+
+A note that sounds the same as an earlier one (voice, pitch, velocity layer, length, round robin) is rendered once
+and added again at its own sample. Onsets fall on the nearest sample (at most 0.011 ms off). A pedal or closed hat
+silences an open one, a new stroke on the same pitch damps the old string, as on the instrument.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from phrasewright.score.model import Drum
+from phrasewright.sound import drums
+from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
+from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_layer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from phrasewright.sound.modes import AudioArray
+
+DURATION_STEP_S = 0.005  # lengths are rounded to this, so that renders can be shared
+SHORTEST_S = 0.03
+ROUND_ROBIN_NOTES = 2
+ROUND_ROBIN_HITS = 3
+CHOKE_S = 0.02
+CHOKED_BY = {Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)}
+PAN = {  # -1 left .. 1 right, as the drummer's listener sees the kit
+    Drum.CLOSED_HAT: 0.30, Drum.PEDAL_HAT: 0.30, Drum.OPEN_HAT: 0.30, Drum.RIDE: -0.35, Drum.RIDE_BELL: -0.35,
+    Drum.CRASH: 0.25, Drum.HIGH_TOM: 0.2, Drum.MID_TOM: -0.05, Drum.LOW_TOM: -0.3, Drum.SIDE_STICK: 0.08,
+    Drum.SHAKER: 0.4,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Pan:
+    """Constant-power place between the loudspeakers: -1 left, 0 middle, 1 right."""
+
+    place: float
+
+    def __post_init__(self) -> None:
+        if not -1.0 <= self.place <= 1.0:
+            raise ValueError(f"a pan lies in -1..1, got {self.place}")
+
+    @property
+    def gains(self) -> AudioArray:
+        """Amplitudes of the left and right channel, float32 (2,), 1 and 1 in the middle."""
+        angle = (self.place + 1.0) * np.pi / 4.0
+        return (np.sqrt(2.0) * np.array([np.cos(angle), np.sin(angle)])).astype(np.float32)
+
+
+def render_notes(
+    notes: Sequence[TimedNote], voice: Voice, *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0
+) -> AudioArray:
+    """A pitched stem. Returns float32 (length,); what sounds past the end is cut off with a short fade."""
+    out = np.zeros(length, dtype=np.float32)
+    for index, note in enumerate(notes):
+        duration_s = max(round(note.duration_s / DURATION_STEP_S) * DURATION_STEP_S, SHORTEST_S)
+        variant = seed * ROUND_ROBIN_NOTES + index % ROUND_ROBIN_NOTES
+        sound = _note(voice, note.pitch_midi, duration_s, velocity_layer(note.velocity), sample_rate, variant)
+        _add(out, sound * np.float32(layer_gain(note.velocity)), round(note.onset_s * sample_rate))
+    return _faded_end(out, sample_rate)
+
+
+def render_hits(
+    hits: Sequence[TimedHit], *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0
+) -> AudioArray:
+    """The drums' stem, each piece in its place. Returns float32 (length, 2)."""
+    out = np.zeros((length, 2), dtype=np.float32)
+    for index, hit in enumerate(hits):
+        variant = seed * ROUND_ROBIN_HITS + index % ROUND_ROBIN_HITS
+        sound = _stroke(hit.drum, drum_layer(hit), sample_rate, variant) * np.float32(drum_gain(hit))
+        choke_s = _choke_time_s(hits, index)
+        if choke_s is not None:
+            sound = _choked(sound, choke_s - hit.onset_s, sample_rate)
+        _add(out, sound[:, None] * Pan(PAN.get(hit.drum, 0.0)).gains, round(hit.onset_s * sample_rate))
+    return _faded_end(out, sample_rate)
+
+
+def drum_layer(hit: TimedHit) -> float:
+    """The velocity a stroke is rendered at; the count-in block has just its two pitches."""
+    if hit.drum is Drum.CLICK:
+        return 1.0 if hit.velocity >= drums.CLICK_ACCENT else 0.7
+    return velocity_layer(hit.velocity)
+
+
+def drum_gain(hit: TimedHit) -> float:
+    """Amplitude that brings the layer's stroke to the hit's own loudness."""
+    return float((hit.velocity / drum_layer(hit)) ** drums.VELOCITY_POWER)
+
+
+@lru_cache(maxsize=1024)
+def _note(
+    voice: Voice, pitch_midi: int, duration_s: float, velocity: float, sample_rate: int, variant: int
+) -> AudioArray:
+    return render_note(voice, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=variant)
+
+
+@lru_cache(maxsize=256)
+def _stroke(drum: Drum, velocity: float, sample_rate: int, variant: int) -> AudioArray:
+    return drums.stroke(drum, velocity, sample_rate=sample_rate, seed=variant)
+
+
+def _choke_time_s(hits: Sequence[TimedHit], index: int) -> float | None:
+    stoppers = CHOKED_BY.get(hits[index].drum, ())
+    start_s = hits[index].onset_s
+    return min((hit.onset_s for hit in hits if hit.onset_s > start_s and hit.drum in stoppers), default=None)
+
+
+def _choked(sound: AudioArray, after_s: float, sample_rate: int) -> AudioArray:
+    """Silenced ``after_s`` seconds in, over ``CHOKE_S``."""
+    at, fade = int(after_s * sample_rate), int(CHOKE_S * sample_rate)
+    if at >= len(sound):
+        return sound
+    sound = sound[: at + fade].copy()
+    tail = len(sound) - at
+    sound[at:] *= (0.5 + 0.5 * np.cos(np.pi * np.arange(1, tail + 1) / tail)).astype(np.float32)
+    return sound
+
+
+def _add(out: AudioArray, sound: AudioArray, at: int) -> None:
+    room = len(out) - at
+    if room > 0:
+        out[at : at + len(sound)] += sound[:room]
+
+
+def _faded_end(out: AudioArray, sample_rate: int) -> AudioArray:
+    """Fade the last 10 ms: a tail that is cut must not click."""
+    fade = min(len(out), int(0.01 * sample_rate))
+    shape = (0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / max(fade, 1))).astype(np.float32)
+    out[len(out) - fade :] *= shape if out.ndim == 1 else shape[:, None]
+    return out
