@@ -7,11 +7,13 @@ of those the easiest stays, and what stays are the shapes.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from phrasewright.neck.hand import FINGERS, HandPlace
-from phrasewright.neck.hold import Hold, Reach, hold, hold_between
+from phrasewright.neck.hold import Hold, Reach, hold
 from phrasewright.neck.instrument import Instrument
 from phrasewright.theory.scale import Scale
 
@@ -30,58 +32,75 @@ def open_hold(scale: Scale, instrument: Instrument, strings: Sequence[int]) -> H
     """Open strings and the first frets (above the capo when there is one), one finger per fret."""
     frets = hand_frets(instrument, strings)
     hand = HandPlace(index_fret=instrument.capo + 1, frets_per_finger=1 if frets == FINGERS else 2)
-    top = instrument.capo + max(FINGERS, frets - 1)
-    tries = (Reach(low=instrument.capo, high=top, above=above) for above in range(MOST_STRETCHED_FRETS + 1))
+    top = min(instrument.capo + max(FINGERS, frets - 1), instrument.frets)
+    tries = (
+        Reach(low=instrument.capo, high=top, above=above)
+        for above in range(MOST_STRETCHED_FRETS + 1)
+        if top + above <= instrument.frets
+    )
     found = (hold(scale, instrument, strings, reach, hand) for reach in tries)
     return next((one for one in found if one is not None), None)
 
 
 def box_holds(scale: Scale, instrument: Instrument, strings: Sequence[int]) -> list[Hold]:
-    """The distinct boxes along the whole neck, lowest first, whatever they stretch in mm.
+    """The distinct boxes wherever they fit between capo and last fret, lowest first, whatever they stretch in mm."""
+    placed = [
+        shape.moved(12 * octave)
+        for shape in _shapes(scale, instrument, strings)
+        for octave in range(-1, instrument.frets // 12 + 1)
+    ]
+    return sorted((one for one in placed if _fits(one, instrument)), key=lambda one: one.hand.index_fret)
 
-    A placement counts when neither neighbouring placement is easier; of placements that play the same pitches
-    the easiest stays, and of equals the one that stretches the index finger.
+
+def _fits(one: Hold, instrument: Instrument) -> bool:
+    frets = [place.fret for place in one.places]
+    return instrument.capo < min(frets) and max(frets) <= instrument.frets
+
+
+def _shapes(scale: Scale, instrument: Instrument, strings: Sequence[int]) -> list[Hold]:
+    """One hold per shape, from twelve neighbouring placements on a neck without ends.
+
+    A placement counts when neither neighbouring placement is easier. Of placements that play the same pitches the
+    easiest stays (of equals, the one that stretches the index finger), and one that plays only part of another's
+    goes unless it is easier.
     """
-    frets = hand_frets(instrument, strings)
-    hands = range(instrument.capo + 1, instrument.frets - frets + 2)
-    found = {index_fret: _easiest_at(scale, instrument, strings, index_fret, frets) for index_fret in hands}
-    best: dict[tuple[int, ...], Hold] = {}
-    for index_fret, one in found.items():
-        neighbours = (found.get(index_fret - 1), found.get(index_fret + 1))
-        if one is None or any(other is not None and other.effort < one.effort for other in neighbours):
-            continue
-        pitches = tuple(instrument.midi_at(place) for place in one.places)
-        if pitches not in best or one.ease <= best[pitches].ease:
-            best[pitches] = one
-    return sorted(best.values(), key=lambda one: one.hand.index_fret)
+    hands = range(instrument.capo + 1, instrument.capo + 13)
+    around = [_easiest_at(scale, instrument, strings, index_fret) for index_fret in hands]
+    found = [
+        one
+        for number, one in enumerate(around)
+        if one is not None and one.effort <= min(_effort(around[number - 1]), _effort(around[(number + 1) % 12]))
+    ]
+    found.sort(key=lambda one: (one.effort, -len(one.places), one.grasp, one.lowest_fret - one.hand.index_fret))
+    kept: list[Hold] = []
+    for one in found:
+        if not any(_plays_all(other, one, instrument) for other in kept):
+            kept.append(one)
+    return kept
 
 
-def _easiest_at(
-    scale: Scale, instrument: Instrument, strings: Sequence[int], index_fret: int, frets: int
-) -> Hold | None:
+def _effort(one: Hold | None) -> float:
+    return math.inf if one is None else one.effort
+
+
+def _plays_all(larger: Hold, smaller: Hold, instrument: Instrument) -> bool:
+    """Whether ``larger`` plays every pitch of ``smaller``, in the octave where they lie closest."""
+    low, high = (instrument.midi_at(place) for place in (larger.places[0], larger.places[-1]))
+    first, last = (instrument.midi_at(place) for place in (smaller.places[0], smaller.places[-1]))
+    return any(low <= first + shift and last + shift <= high for shift in (-12, 0, 12))
+
+
+def _easiest_at(scale: Scale, instrument: Instrument, strings: Sequence[int], index_fret: int) -> Hold | None:
     """The box with the index finger at a fret and no more stretch than it needs, None when there is none."""
+    frets = hand_frets(instrument, strings)
     hand = HandPlace(index_fret=index_fret, frets_per_finger=1 if frets == FINGERS else 2)
-    top = index_fret + frets - 1
+    own = Reach(low=index_fret, high=index_fret + frets - 1)
     for stretched in range(MOST_STRETCHED_FRETS + 1):
-        reaches = [
-            Reach(low=index_fret, high=top, below=below, above=stretched - below)
+        tries = [
+            hold(scale, instrument, strings, replace(own, below=below, above=stretched - below), hand)
             for below in range(stretched + 1)
-            if index_fret - below > instrument.capo and top + stretched - below <= instrument.frets
         ]
-        tries = (_widened(scale, instrument, strings, reach, hand) for reach in reaches)
         found = [one for one in tries if one is not None]
         if found:
-            return min(found, key=lambda one: one.ease)
+            return min(found, key=lambda one: one.ease(instrument))
     return None
-
-
-def _widened(
-    scale: Scale, instrument: Instrument, strings: Sequence[int], reach: Reach, hand: HandPlace
-) -> Hold | None:
-    """A hold whose ends also take the tones on frets that the hand stretches to anyway."""
-    first = hold(scale, instrument, strings, reach, hand)
-    if first is None:
-        return None
-    used = [place.fret for place in first.places]
-    ends = min(reach.low, *used), max(reach.high, *used)
-    return hold_between(scale, instrument, strings, reach, hand, ends=ends) or first

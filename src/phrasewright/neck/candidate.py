@@ -9,11 +9,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from phrasewright.neck.box import box_holds, open_hold
-from phrasewright.neck.finish import finish, frets_by_string
+from phrasewright.neck.finish import finish
 from phrasewright.neck.hand import HandPlace, fingers_on_string
 from phrasewright.neck.hold import Hold
 from phrasewright.neck.instrument import Instrument, StringFret
-from phrasewright.neck.ladder import scale_pitches, strings_between
+from phrasewright.neck.ladder import frets_by_string, scale_pitches, strings_between
 from phrasewright.neck.place import Position, PositionStyle, describe, widest_grasp
 from phrasewright.neck.request import PositionRequest
 from phrasewright.neck.runs import grasps, per_string_runs, string_hand

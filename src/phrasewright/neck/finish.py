@@ -30,14 +30,6 @@ def finish(
     return Position(instrument=instrument, scale=scale, style=style, notes=notes)
 
 
-def frets_by_string(places: Sequence[StringFret]) -> dict[int, list[int]]:
-    """Frets of each string in the order of the places."""
-    frets: dict[int, list[int]] = {}
-    for place in places:
-        frets.setdefault(place.string, []).append(place.fret)
-    return frets
-
-
 def with_added(position: Position, hands: Mapping[int, HandPlace], *, above: int = 0, below: int = 0) -> Position:
     """The position with optional notes past its ends, the little finger (or index) reaching out for them.
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations_with_replacement
 
 INDEX, LITTLE = 1, 4
@@ -31,16 +32,21 @@ class HandPlace:
 
 def fingers_on_string(frets: Sequence[int], hand: HandPlace, *, open_fret: int) -> tuple[int, ...]:
     """Fingers for rising frets of one string: 0 for the open string, then the least stretch without crossing."""
-    pressed = [fret for fret in frets if fret > open_fret]
-    choices = combinations_with_replacement(range(INDEX, LITTLE + 1), len(pressed))
-    best = min(choices, key=lambda fingers: _effort(fingers, pressed, hand))
-    return (0,) * (len(frets) - len(pressed)) + best
+    pressed = tuple(fret - hand.index_fret for fret in frets if fret > open_fret)
+    return (0,) * (len(frets) - len(pressed)) + _least_stretch(pressed, hand.frets_per_finger)
+
+
+@lru_cache(maxsize=4096)
+def _least_stretch(past_index: tuple[int, ...], frets_per_finger: int) -> tuple[int, ...]:
+    """Fingers for frets counted from the index finger's own."""
+    hand = HandPlace(index_fret=0, frets_per_finger=frets_per_finger)
+    choices = combinations_with_replacement(range(INDEX, LITTLE + 1), len(past_index))
+    return min(choices, key=lambda fingers: _effort(fingers, past_index, hand))
 
 
 def _effort(fingers: Sequence[int], frets: Sequence[int], hand: HandPlace) -> tuple[int, int]:
-    stretch = sum(hand.stretch_frets(finger, fret) for finger, fret in zip(fingers, frets, strict=True))
-    inner = sum(
-        hand.stretch_frets(finger, fret) for finger, fret in zip(fingers, frets, strict=True) if finger in (2, 3)
-    )
+    """Frets of stretch, shared fingers counted in; then the stretch of the two middle fingers, which stretch least."""
+    stretches = [hand.stretch_frets(finger, fret) for finger, fret in zip(fingers, frets, strict=True)]
+    inner = sum(stretch for finger, stretch in zip(fingers, stretches, strict=True) if INDEX < finger < LITTLE)
     shared = len(fingers) - len(set(fingers))
-    return stretch + _SHARED * shared, inner
+    return sum(stretches) + _SHARED * shared, inner

@@ -8,11 +8,11 @@ dynamic programming over tones x strings; costs are small integers, compared as 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from phrasewright.neck.hand import HandPlace
 from phrasewright.neck.instrument import Instrument, StringFret
-from phrasewright.neck.ladder import scale_pitches
+from phrasewright.neck.ladder import frets_by_string, scale_pitches
 from phrasewright.theory.scale import Scale
 
 _STRETCH = 4  # one fret outside the hand's own
@@ -45,15 +45,24 @@ class Hold:
     effort: int
 
     @property
-    def ease(self) -> tuple[int, int, int]:
-        """For comparing holds, least is easiest: effort, then the widest grasp on one string, then low frets."""
-        return self.effort, max(high - low for low, high in self._grasps()), sum(place.fret for place in self.places)
+    def lowest_fret(self) -> int:
+        """The lowest fret played."""
+        return min(place.fret for place in self.places)
 
-    def _grasps(self) -> list[tuple[int, int]]:
-        frets: dict[int, list[int]] = {}
-        for place in self.places:
-            frets.setdefault(place.string, []).append(place.fret)
-        return [(min(on_string), max(on_string)) for on_string in frets.values()]
+    @property
+    def grasp(self) -> int:
+        """Frets between the outermost notes of one string, where that is widest."""
+        return max(max(frets) - min(frets) for frets in frets_by_string(self.places).values())
+
+    def ease(self, instrument: Instrument) -> tuple[int, int, float, int]:
+        """For comparing holds, least is easiest: effort, widest grasp on one string, mm of the hand, low frets."""
+        return self.effort, self.grasp, self.stretch_mm(instrument), sum(place.fret for place in self.places)
+
+    def moved(self, frets: int) -> Hold:
+        """The same shape so many frets further up."""
+        hand = replace(self.hand, index_fret=self.hand.index_fret + frets)
+        places = tuple(StringFret(place.string, place.fret + frets) for place in self.places)
+        return Hold(hand=hand, places=places, effort=self.effort)
 
     def stretch_mm(self, instrument: Instrument) -> float:
         """From the lowest to the highest pressed fret, in mm."""
@@ -66,21 +75,8 @@ def hold(scale: Scale, instrument: Instrument, strings: Sequence[int], reach: Re
 
     strings: lowest-sounding first. The ends are the outermost scale tones on the hand's own frets.
     """
-    return hold_between(scale, instrument, strings, reach, hand, ends=(reach.low, reach.high))
-
-
-def hold_between(
-    scale: Scale,
-    instrument: Instrument,
-    strings: Sequence[int],
-    reach: Reach,
-    hand: HandPlace,
-    *,
-    ends: tuple[int, int],
-) -> Hold | None:
-    """As ``hold``, with the ends the outermost scale tones from the first to the second fret of ``ends``."""
     opens = [(string, instrument.tuning[string - 1].midi) for string in strings]
-    own = [pitch for _, midi in opens for pitch in scale_pitches(scale, midi + ends[0], midi + ends[1])]
+    own = [pitch for _, midi in opens for pitch in scale_pitches(scale, midi + reach.low, midi + reach.high)]
     if not own:
         return None
     pitches = scale_pitches(scale, min(own), max(own))

@@ -5,6 +5,8 @@ Searches work on plain MIDI numbers; notes are spelled only for the winner.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from phrasewright.errors import NeckError
 from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.neck.place import PositionNote
@@ -32,6 +34,14 @@ def strings_between(instrument: Instrument, lowest: int | None, highest: int | N
             alternatives=(f"strings {count} to 1",),
         )
     return tuple(sorted(range(highest, lowest + 1), key=lambda string: (instrument.tuning[string - 1].midi, -string)))
+
+
+def frets_by_string(places: Sequence[StringFret]) -> dict[int, list[int]]:
+    """Frets of each string in the order of the places."""
+    frets: dict[int, list[int]] = {}
+    for place in places:
+        frets.setdefault(place.string, []).append(place.fret)
+    return frets
 
 
 def spell(

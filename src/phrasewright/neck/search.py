@@ -125,6 +125,11 @@ def _choose(scale: Scale, instrument: Instrument, request: PositionRequest, foun
             f"it cannot be moved to fret {request.fret}.",
             alternatives=_offers(scale, instrument, moved),
         )
+    if request.fret is not None and request.fret > instrument.frets:
+        raise NeckError(
+            f"There is no fret {request.fret} on {instrument.name}: the last is {instrument.frets}.",
+            alternatives=_offers(scale, instrument, request),
+        )
     near = [one for one in found if request.fret is None or one.distance(request.fret) <= NEAR_FRETS]
     if not near:
         raise NeckError(
@@ -133,15 +138,16 @@ def _choose(scale: Scale, instrument: Instrument, request: PositionRequest, foun
         )
     playable = _playable(instrument, request, near)
     nearest = _nearest(near, request)
-    if not playable or (request.fret is not None and nearest not in playable):
+    chosen = _nearest(playable, request) if playable else None
+    if chosen is None or (request.fret is not None and chosen.distance(request.fret) > nearest.distance(request.fret)):
         raise _too_wide(scale, instrument, request, nearest)
-    return _nearest(playable, request)
+    return chosen
 
 
 def _nearest(found: Sequence[Candidate], request: PositionRequest) -> Candidate:
     if request.fret is not None:
         wished = request.fret
-        return min(found, key=lambda one: (one.distance(wished), one.effort, one.called))
+        return min(found, key=lambda one: (one.distance(wished), one.called[0] != wished, one.effort, one.called))
     if request.style is PositionStyle.ONE_STRING:
         return found[0]
     return min(found, key=lambda one: (not one.starts_on_root, one.effort, one.called))
@@ -155,8 +161,8 @@ def _playable(instrument: Instrument, request: PositionRequest, found: Sequence[
 def _too_wide(scale: Scale, instrument: Instrument, request: PositionRequest, one: Candidate) -> NeckError:
     low, high = one.grasp
     return NeckError(
-        f"{scale.name}, {one.where}: needs a stretch of {one.stretch_mm:.0f} mm (frets {low} to {high}), "
-        f"and the limit is {request.stretch_limit_mm(instrument):.0f} mm.",
+        f"{_wish(scale, request)}: one grasp would reach from fret {low} to {high}, {one.stretch_mm:.0f} mm on "
+        f"{instrument.name}, and the hand's limit is {request.stretch_limit_mm(instrument):.0f} mm.",
         alternatives=_offers(scale, instrument, request),
     )
 
@@ -166,7 +172,7 @@ def _offers(scale: Scale, instrument: Instrument, request: PositionRequest) -> t
     wished = request.fret if request.fret is not None else instrument.capo
     same = _playable(instrument, request, candidates(scale, instrument, request))
     same.sort(key=lambda one: (one.distance(wished), one.effort, one.called))
-    offers = [one.where for one in same[:_OFFERED]]
+    offers = list(dict.fromkeys(one.where for one in same))[:_OFFERED]
     for style in PositionStyle:
         if style is not request.style and len(offers) < _OFFERED:
             other = replace(request, style=style)
@@ -178,4 +184,5 @@ def _offers(scale: Scale, instrument: Instrument, request: PositionRequest) -> t
 
 def _wish(scale: Scale, request: PositionRequest) -> str:
     at = "" if request.fret is None else f" at fret {request.fret}"
-    return f"{scale.name}, {request.style}{at}"
+    style = "open position" if request.style is PositionStyle.OPEN else request.style
+    return f"{scale.name}, {style}{at}"
