@@ -58,7 +58,7 @@ def _kick(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
     body = ring_bent(_modes([50.0, 79.0, 112.0], [0.42, 0.16, 0.09], [1.0, 0.28, 0.12]), bend, sample_rate)
     beater = _noise(rng, len(time_s), bandpass(1500.0, 5200.0, sample_rate)) * np.exp(-time_s / 0.0035)
     knock = ring(_modes([310.0, 720.0], [0.035, 0.025], [1.0, 0.7]), len(time_s), sample_rate)
-    return body + (0.10 + 0.28 * velocity) * beater + (0.05 + 0.14 * velocity) * knock
+    return np.asarray(body + (0.10 + 0.28 * velocity) * beater + (0.05 + 0.14 * velocity) * knock)
 
 
 def _snare(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
@@ -183,9 +183,7 @@ def _click(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
     """A wood block: the high one on accents."""
     time_s = _times(0.18, sample_rate)
     ratio = 1.0 if velocity < CLICK_ACCENT else 1.335
-    wood = _modes(
-        ratio * np.array([905.0, 1480.0, 2285.0, 3120.0]), [0.075, 0.06, 0.04, 0.03], [1.0, 0.5, 0.3, 0.15]
-    )
+    wood = _modes(ratio * np.array([905.0, 1480.0, 2285.0, 3120.0]), [0.075, 0.06, 0.04, 0.03], [1.0, 0.5, 0.3, 0.15])
     tick = _noise(rng, len(time_s), bandpass(1800.0, 7000.0, sample_rate)) * np.exp(-time_s / 0.0015)
     return ring(wood, len(time_s), sample_rate) + 0.35 * tick
 
@@ -247,7 +245,7 @@ def _metal(rng: Rng, low_hz: float, high_hz: float, count: int, t60_s: float, *,
 def _noise(rng: Rng, length: int, sections: FloatArray) -> FloatArray:
     """Filtered noise of unit power."""
     sound = np.asarray(sosfilt(sections, rng.standard_normal(length + 512)))[512:]
-    return sound / (np.sqrt(np.mean(sound**2)) + 1e-12)
+    return np.asarray(sound / (np.sqrt(np.mean(sound**2)) + 1e-12))
 
 
 def _trim(sound: FloatArray, sample_rate: int) -> AudioArray:

@@ -72,7 +72,8 @@ def write_bytes(path: Path, content: bytes) -> None:
         _forget(aside)
         reason = error.strerror or "the system gave no reason"
         raise OutputError(
-            f"{path} could not be written: {reason}.", hint="Check free space and permissions, or choose another folder."
+            f"{path} could not be written: {reason}.",
+            hint="Check free space and permissions, or choose another folder.",
         ) from error
 
 

@@ -37,7 +37,7 @@ def electric_piano(
 ) -> AudioArray:
     """One note, attack at sample 0, damped after ``duration_s``, tail included. Returns float32 (n,)."""
     f0_hz = hz_from_midi(pitch_midi)
-    held = max(int(round(duration_s * sample_rate)), 1)
+    held = max(round(duration_s * sample_rate), 1)
     length = held + int(1.1 * PIANO_RELEASE_T60_S * sample_rate)
     swing = _tine(f0_hz, velocity, length, sample_rate)
     released_s = np.maximum(np.arange(length) - held, 0) / sample_rate
@@ -52,7 +52,7 @@ def electric_piano(
 def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0) -> AudioArray:
     """One note, attack at sample 0, released after ``duration_s``, tail included. Returns float32 (n,)."""
     f0_hz = hz_from_midi(pitch_midi)
-    held = max(int(round(duration_s * sample_rate)), int(ORGAN_ATTACK_S * sample_rate) + 1)
+    held = max(round(duration_s * sample_rate), int(ORGAN_ATTACK_S * sample_rate) + 1)
     length = held + int(ORGAN_RELEASE_S * sample_rate)
     time_s = np.arange(length) / sample_rate
     tone = ring(_drawbar_modes(f0_hz), length, sample_rate)
@@ -79,7 +79,7 @@ def _tine(f0_hz: float, velocity: float, length: int, sample_rate: int) -> Float
 def _unit_start(tone: FloatArray, sample_rate: int) -> FloatArray:
     """Scale so that the first 0.3 s carry unit power: equal velocity, equal loudness over the keyboard."""
     first = tone[: int(0.3 * sample_rate)]
-    return tone / (np.sqrt(np.mean(first**2)) + 1e-9) * np.sqrt(0.5)
+    return np.asarray(tone / (np.sqrt(np.mean(first**2)) + 1e-9) * np.sqrt(0.5))
 
 
 def _thump(velocity: float, length: int, sample_rate: int, seed: int) -> FloatArray:

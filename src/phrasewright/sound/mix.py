@@ -13,14 +13,14 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pyloudnorm
 import soxr
-from scipy.ndimage import convolve1d, minimum_filter1d
+from scipy.ndimage import minimum_filter1d, uniform_filter1d
 
 from phrasewright.score.model import PartRole
 from phrasewright.sound.render import Pan
@@ -40,7 +40,10 @@ SHORTEST_MEASURABLE_S = 0.4  # one block of the meter
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
-    """Where a stem sits. loudness_lufs: before the sum is normalised, so only differences matter; send_db: to the room."""
+    """Where a stem sits.
+
+    loudness_lufs: before the sum is normalised, so only differences matter; pan: -1..1; send_db: to the room.
+    """
 
     loudness_lufs: float
     pan: float = 0.0
@@ -67,19 +70,19 @@ class Mix:
     limited_db: float
 
 
-def mix_stems(
-    dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Mapping[PartRole, Seat] = SEATS
-) -> Mix:
-    """Mix dry stems, float32 (n,) or (n, 2), all of one length. Silent stems stay silent. Raises ValueError otherwise."""
+def mix_stems(dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Mapping[PartRole, Seat] = SEATS) -> Mix:
+    """Mix dry stems, float32 (n,) or (n, 2), all of one length; a silent stem stays silent.
+
+    Raises ValueError without stems or when their lengths differ.
+    """
     if not dry or len({len(stem) for stem in dry.values()}) != 1:
         raise ValueError("a mix needs at least one stem, and stems of one length")
     balance_db = {role: _balance_db(stem, seats[role], sample_rate) for role, stem in dry.items()}
     seated = {role: _seated(stem, balance_db[role], seats[role], sample_rate) for role, stem in dry.items()}
-    total = np.sum(list(seated.values()), axis=0, dtype=np.float64)
-    loudness = loudness_lufs(total, sample_rate)
+    loudness = loudness_lufs(_sum(seated.values()), sample_rate)
     bus_db = TARGET_LUFS - loudness if math.isfinite(loudness) else 0.0
     stems = {role: stem * np.float32(amplitude_from_db(bus_db)) for role, stem in seated.items()}
-    unlimited = np.sum(list(stems.values()), axis=0, dtype=np.float32)
+    unlimited = _sum(stems.values())
     master, limited_db = limit(unlimited, sample_rate)
     gains_db = {role: level + bus_db for role, level in balance_db.items()}
     return Mix(stems=stems, unlimited=unlimited, master=master, gains_db=gains_db, limited_db=limited_db)
@@ -113,9 +116,9 @@ def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_
         return audio, 0.0
     needed = np.minimum(1.0, amplitude_from_db(ceiling_dbtp - LIMITER_MARGIN_DB) / (_peaks(audio, sample_rate) + 1e-12))
     reach = int(LOOKAHEAD_S * sample_rate)
-    window = np.hanning(2 * reach + 3)[1:-1]
     held = minimum_filter1d(needed, 2 * reach + 1, mode="nearest")
-    gain = np.minimum(convolve1d(held, window / window.sum(), mode="nearest"), 1.0)
+    half = reach // 2 * 2 + 1  # two moving averages: a triangle as wide as the minimum was held
+    gain = np.minimum(uniform_filter1d(uniform_filter1d(held, half, mode="nearest"), half, mode="nearest"), 1.0)
     limited = (audio * gain[:, None]).astype(np.float32)
     excess_db = max(true_peak_dbtp(limited, sample_rate) - ceiling_dbtp, 0.0)
     if excess_db > 0.0:
@@ -125,10 +128,27 @@ def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_
 
 def _peaks(audio: AudioArray, sample_rate: int) -> FloatArray:
     """Highest inter-sample peak around each sample over all channels, float64 (n,)."""
-    over = np.abs(soxr.resample(audio, sample_rate, OVERSAMPLING * sample_rate)).max(axis=1)
-    over = np.pad(over, (0, max(OVERSAMPLING * len(audio) - len(over), 0)))[: OVERSAMPLING * len(audio)]
-    near = np.maximum(over.reshape(-1, OVERSAMPLING).max(axis=1), np.abs(audio).max(axis=1))
+    near = _loudest_channel(audio)
+    over = _loudest_channel(soxr.resample(audio, sample_rate, OVERSAMPLING * sample_rate))
+    for phase in range(OVERSAMPLING):
+        there = over[phase::OVERSAMPLING][: len(near)]
+        np.maximum(near[: len(there)], there, out=near[: len(there)])
     return near.astype(np.float64)
+
+
+def _loudest_channel(audio: AudioArray) -> AudioArray:
+    loudest = np.abs(audio[:, 0])
+    for channel in range(1, audio.shape[1]):
+        np.maximum(loudest, np.abs(audio[:, channel]), out=loudest)
+    return loudest
+
+
+def _sum(stems: Iterable[AudioArray]) -> AudioArray:
+    first, *others = stems
+    total = first.copy()
+    for stem in others:
+        total += stem
+    return total
 
 
 def _balance_db(stem: AudioArray, seat: Seat, sample_rate: int) -> float:

@@ -33,12 +33,12 @@ NEPERS_PER_DB = np.log(10.0) / 20.0
 
 def rate_from_db_per_s(fall_db_per_s: FloatArray | float) -> FloatArray:
     """Decay rate in 1/s of a fall in dB/s (positive = falling)."""
-    return np.asarray(fall_db_per_s, dtype=np.float64) * NEPERS_PER_DB
+    return np.asarray(np.asarray(fall_db_per_s, dtype=np.float64) * NEPERS_PER_DB)
 
 
 def rate_from_t60(t60_s: FloatArray | float) -> FloatArray:
     """Decay rate in 1/s of a time to fall by 60 dB, in seconds."""
-    return 60.0 * NEPERS_PER_DB / np.asarray(t60_s, dtype=np.float64)
+    return np.asarray(60.0 * NEPERS_PER_DB / np.asarray(t60_s, dtype=np.float64))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

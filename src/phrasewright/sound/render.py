@@ -50,7 +50,7 @@ class Pan:
     def gains(self) -> AudioArray:
         """Amplitudes of the left and right channel, float32 (2,), 1 and 1 in the middle."""
         angle = (self.place + 1.0) * np.pi / 4.0
-        return (np.sqrt(2.0) * np.array([np.cos(angle), np.sin(angle)])).astype(np.float32)
+        return np.array([np.cos(angle), np.sin(angle)], dtype=np.float32) * np.float32(np.sqrt(2.0))
 
 
 def render_notes(
@@ -66,9 +66,7 @@ def render_notes(
     return _faded_end(out, sample_rate)
 
 
-def render_hits(
-    hits: Sequence[TimedHit], *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0
-) -> AudioArray:
+def render_hits(hits: Sequence[TimedHit], *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0) -> AudioArray:
     """The drums' stem, each piece in its place. Returns float32 (length, 2)."""
     out = np.zeros((length, 2), dtype=np.float32)
     for index, hit in enumerate(hits):
@@ -77,7 +75,8 @@ def render_hits(
         choke_s = _choke_time_s(hits, index)
         if choke_s is not None:
             sound = _choked(sound, choke_s - hit.onset_s, sample_rate)
-        _add(out, sound[:, None] * Pan(PAN.get(hit.drum, 0.0)).gains, round(hit.onset_s * sample_rate))
+        for channel, gain in enumerate(Pan(PAN.get(hit.drum, 0.0)).gains):
+            _add(out[:, channel], sound * gain, round(hit.onset_s * sample_rate))
     return _faded_end(out, sample_rate)
 
 

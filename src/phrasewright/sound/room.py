@@ -37,9 +37,9 @@ def impulse_response(sample_rate: int) -> AudioArray:
     response = np.asarray(sosfilt(highpass(LOW_CUT_HZ, sample_rate, 2), response, axis=0))
     fade = int(0.1 * sample_rate)
     response[-fade:] *= (0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / fade))[:, None]
-    response = (response / np.sqrt(np.sum(response**2) / 2.0)).astype(np.float32)
-    response.setflags(write=False)
-    return response
+    unit: AudioArray = (response / np.sqrt(np.sum(response**2) / 2.0)).astype(np.float32)
+    unit.setflags(write=False)
+    return unit
 
 
 def reverberate(send: AudioArray, sample_rate: int) -> AudioArray:
@@ -73,4 +73,4 @@ def _late(length: int, sample_rate: int) -> FloatArray:
             lines[k, start + delay : start + delay + block] += mixed[k]
     signs = np.array([[1, 1], [-1, 1], [1, -1], [1, 1], [-1, -1], [1, -1], [-1, 1], [1, -1]], dtype=np.float64)
     shifted = np.concatenate((np.zeros((block, count)), out))[:length]
-    return np.asarray(shifted @ signs) / np.sqrt(count)
+    return np.asarray(shifted @ signs / np.sqrt(count))

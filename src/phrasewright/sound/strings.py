@@ -119,7 +119,7 @@ def pluck(
     Returns float32 (n,). Deterministic in all arguments; ``seed`` chooses among slightly different strokes.
     """
     modes = string_modes(tone, pitch_midi, velocity, seed=seed)
-    held = max(int(round(duration_s * sample_rate)), 1)
+    held = max(round(duration_s * sample_rate), 1)
     if bend_cents is None:
         sound = np.concatenate((ring(modes, held, sample_rate), _released(modes, held / sample_rate, sample_rate)))
     else:
@@ -151,7 +151,7 @@ def string_modes(tone: StringTone, pitch_midi: float, velocity: float, *, seed: 
 
 def sounding_length(tone: StringTone, pitch_midi: float) -> float:
     """Share of the open string left by the lowest fret that plays the pitch (1 = open)."""
-    return 2.0 ** (-min((pitch_midi - m for m in tone.open_midi if m <= pitch_midi), default=0.0) / 12.0)
+    return float(2.0 ** (-min((pitch_midi - m for m in tone.open_midi if m <= pitch_midi), default=0.0) / 12.0))
 
 
 def stiffness_at(tone: StringTone, pitch_midi: float) -> float:

@@ -1,0 +1,134 @@
+"""Sprites: the distinct sounds of a part, laid end to end in one audio file.
+
+A page that schedules every note by itself, at any tempo, needs each distinct sound once. A clip is named by what
+makes its sound: voice, pitch and velocity layer, or drum and layer. A pitched clip rings as long as the longest note
+that uses it; the page ends shorter notes with a fade of ``RELEASE_S``. The exact loudness of an event inside its
+layer is a gain (``note_gain``, ``hit_gain``), so page and rendered stems sound alike.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from phrasewright.score.model import Drum
+from phrasewright.sound import drums
+from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
+from phrasewright.sound.render import CHOKED_BY, drum_gain, drum_layer
+from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_layer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from phrasewright.sound.modes import AudioArray
+
+LENGTH_CLASSES_S = (0.25, 0.5, 1.0, 2.0, 3.5)  # a clip is held for the shortest of these that is long enough
+TRIM_DB = -60.0
+TRIM_FADE_S = 0.006
+GAP_S = 0.005  # silence between clips: room for a player that starts or stops a few samples off
+RELEASE_S = 0.08
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clip:
+    """One sound inside a sprite. start_s and length_s are whole samples."""
+
+    key: str
+    start_s: float
+    length_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sprite:
+    """audio: float32 (n,); clips by key in order."""
+
+    audio: AudioArray
+    sample_rate: int
+    clips: tuple[Clip, ...]
+
+    def clip(self, key: str) -> Clip:
+        """The clip of a key. Raises KeyError when there is none."""
+        for clip in self.clips:
+            if clip.key == key:
+                return clip
+        raise KeyError(key)
+
+
+def note_key(note: TimedNote, voice: Voice) -> str:
+    """Name of the clip a note plays, e.g. ``guitar 64 0.7``."""
+    return f"{voice} {note.pitch_midi} {velocity_layer(note.velocity)}"
+
+
+def hit_key(hit: TimedHit) -> str:
+    """Name of the clip a stroke plays, e.g. ``closed hat 0.5``."""
+    return f"{hit.drum} {drum_layer(hit)}"
+
+
+def note_gain(note: TimedNote) -> float:
+    """Amplitude a note's clip is played with."""
+    return layer_gain(note.velocity)
+
+
+def hit_gain(hit: TimedHit) -> float:
+    """Amplitude a stroke's clip is played with."""
+    return drum_gain(hit)
+
+
+def silenced_by(drum: Drum) -> tuple[Drum, ...]:
+    """The pieces whose stroke stops this one (an open hat is closed by the others); usually none."""
+    return CHOKED_BY.get(drum, ())
+
+
+def pitched_sprite(
+    notes: Sequence[TimedNote], voice: Voice, *, sample_rate: int = SAMPLE_RATE, seed: int = 0
+) -> Sprite:
+    """The distinct notes of a part, timed at the slowest tempo it will be played at."""
+    held_s: dict[tuple[int, float], float] = {}
+    for note in notes:
+        sound = (note.pitch_midi, velocity_layer(note.velocity))
+        held_s[sound] = max(held_s.get(sound, 0.0), _length_class_s(note.duration_s))
+    return _laid_out(
+        (
+            (f"{voice} {pitch} {layer}", render_note(voice, pitch, length_s, layer, sample_rate=sample_rate, seed=seed))
+            for (pitch, layer), length_s in sorted(held_s.items())
+        ),
+        sample_rate,
+    )
+
+
+def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, seed: int = 0) -> Sprite:
+    """The distinct strokes of a drum part, mono: the page puts each piece in its place (``render.PAN``)."""
+    strokes = sorted({(hit.drum, drum_layer(hit)) for hit in hits}, key=lambda stroke: (stroke[0].value, stroke[1]))
+    return _laid_out(
+        ((f"{drum} {layer}", drums.stroke(drum, layer, sample_rate=sample_rate, seed=seed)) for drum, layer in strokes),
+        sample_rate,
+    )
+
+
+def _length_class_s(duration_s: float) -> float:
+    return next((length_s for length_s in LENGTH_CLASSES_S if duration_s <= length_s), LENGTH_CLASSES_S[-1])
+
+
+def _laid_out(sounds: Iterable[tuple[str, AudioArray]], sample_rate: int) -> Sprite:
+    gap = np.zeros(int(GAP_S * sample_rate), dtype=np.float32)
+    pieces: list[AudioArray] = []
+    clips: list[Clip] = []
+    at = 0
+    for key, sound in sounds:
+        kept = _trimmed(sound, sample_rate)
+        clips.append(Clip(key=key, start_s=at / sample_rate, length_s=len(kept) / sample_rate))
+        pieces += [kept, gap]
+        at += len(kept) + len(gap)
+    audio = np.concatenate(pieces) if pieces else np.zeros(0, dtype=np.float32)
+    return Sprite(audio=audio, sample_rate=sample_rate, clips=tuple(clips))
+
+
+def _trimmed(sound: AudioArray, sample_rate: int) -> AudioArray:
+    """Without the tail that stays under ``TRIM_DB`` of the peak; the cut is faded."""
+    loud = np.flatnonzero(np.abs(sound) > np.abs(sound).max(initial=0.0) * 10.0 ** (TRIM_DB / 20.0))
+    kept = sound[: int(loud[-1]) + 1].copy() if len(loud) else sound[:1].copy()
+    fade = min(len(kept), int(TRIM_FADE_S * sample_rate))
+    kept[len(kept) - fade :] *= (0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / max(fade, 1))).astype(np.float32)
+    return kept
