@@ -68,7 +68,9 @@ def chord(root: str, kind: str = "dominant") -> Chord:
 def positions() -> st.SearchStrategy[Position]:
     """Any scale of the catalogue on any root at any fret."""
     kinds = st.sampled_from(sorted(SCALE_KINDS))
-    return st.builds(lambda name, kind, fret: box(str(name), kind, fret), st.sampled_from(NAMES), kinds, st.integers(0, 12))
+    return st.builds(
+        lambda name, kind, fret: box(str(name), kind, fret), st.sampled_from(NAMES), kinds, st.integers(0, 12)
+    )
 
 
 @st.composite
@@ -82,7 +84,9 @@ def motifs(draw: st.DrawFn) -> Motif:
 def chords() -> st.SearchStrategy[Chord]:
     """Any kind of chord on any usual root."""
     return st.builds(
-        lambda name, kind: Chord(root=name, kind=CHORD_KINDS[kind]), st.sampled_from(NAMES), st.sampled_from(sorted(CHORD_KINDS))
+        lambda name, kind: Chord(root=name, kind=CHORD_KINDS[kind]),
+        st.sampled_from(NAMES),
+        st.sampled_from(sorted(CHORD_KINDS)),
     )
 
 

@@ -25,7 +25,8 @@ from phrasewright.neck.place import Position
 from phrasewright.theory.chord import Chord
 
 STRING_CHANGE_BITS, STRETCH_BITS_PER_MM, LEAP_BITS, TWO_CYCLES_BITS = 0.1, 0.002, 0.05, 0.3
-SAME_SIZE, SAME_CONTOUR, SAME_CYCLE, SAME_LANDING, SAME_START = 1.0, 0.8, 0.7, 0.25, 0.2
+REVISIT_BITS = 0.5  # a note come back to: trills and see-saws teach little
+SAME_SIZE, SAME_CONTOUR, SAME_CYCLE, SAME_LANDING, SAME_START = 1.0, 0.5, 0.7, 0.25, 0.2
 TRANSPOSED_COPY, SAME_NOTES = 1.5, 0.6
 SEED_BITS = 0.15
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -131,7 +132,7 @@ def best_chord(motif: Motif, chords: Sequence[Chord], idiom: Idiom = Idiom.JAZZ)
 class _Candidate:
     motif: Motif
     worth: float  # bits
-    hand: float  # bits lost to the hand
+    hand: float  # bits lost to hand and ear
 
     @classmethod
     def of(cls, motif: Motif, chords: Sequence[Chord], idiom: Idiom, luck: float) -> _Candidate:
@@ -183,9 +184,10 @@ class _Seen:
 
 
 def _hand_bits(motif: Motif) -> float:
-    """What a motif costs the hand, in bits: strings crossed, stretch, leaps, crossing from cycle to cycle."""
+    """What a motif costs hand and ear, in bits: strings crossed, stretch, leaps, two cycles, notes come back to."""
     line = [Fretted(note.place, note.finger) for note in motif.notes]
     leaps = sum(abs(move) - 1 for move in motif.moves if move)
     crossing = TWO_CYCLES_BITS if len(motif.cycles) > 1 else 0.0
     stretch = STRETCH_BITS_PER_MM * stretch_mm(line, motif.position.instrument)
-    return STRING_CHANGE_BITS * string_changes(line) + stretch + LEAP_BITS * leaps + crossing
+    revisits = len(motif.steps) - len(set(motif.steps))
+    return STRING_CHANGE_BITS * string_changes(line) + stretch + LEAP_BITS * leaps + crossing + REVISIT_BITS * revisits

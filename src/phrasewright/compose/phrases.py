@@ -1,0 +1,147 @@
+"""Choosing a phrase for every slot, and saying why.
+
+A choice is worth its fit over the chords that sound under it (bits), the gain of landing on a chord tone, and a
+bonus where the turn is its motif's. Joining it to the phrase before costs interval surprise (bits, REFERENCES 12b)
+and hand travel (mm). The best chain is found exactly (``chain``); the seed draws whose turn it is and breaks
+near-ties. The exchange rates in ``Weights`` are our design, all in bits.
+
+Landing: real soloists end 62.2 per cent of their phrases on a chord tone against 49.4 per cent of all notes
+(REFERENCES 3.6), so landing on one is worth log2(62.2 / 49.4) bits and missing it log2(37.8 / 50.6).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import log2
+from random import Random
+
+from phrasewright.compose.chain import Chain, best_path
+from phrasewright.compose.material import Material
+from phrasewright.compose.reason import Reason
+from phrasewright.compose.slots import Candidate, Slot, plan_slots
+from phrasewright.melody.ease import Fretted, shift_mm
+from phrasewright.melody.fit import Fit, fit_phrase
+from phrasewright.melody.join import LineModel, join_bits
+from phrasewright.melody.phrase import Phrase
+
+LAND_BITS, MISS_BITS = log2(0.622 / 0.494), log2(0.378 / 0.506)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weights:
+    """Exchange rates of a choice, in bits."""
+
+    fit: float = 1.0
+    landing: float = 1.5
+    turn: float = 0.8  # it is this motif's turn
+    chance: float = 0.25  # what the seed may add
+    join: float = 0.15  # per bit of interval surprise
+    hand_per_mm: float = 0.005
+    same_motif: float = 0.2  # the same motif twice: allowed, but not the rule
+    said_again: float = 0.4  # and with the same count
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A phrase in its slot and why it is there. bar: from 0."""
+
+    bar: int
+    letter: str
+    phrase: Phrase
+    reason: Reason
+
+
+def choose_phrases(material: Material, bars: int, *, weights: Weights | None = None) -> tuple[Placed, ...]:
+    """The best phrase for every slot of ``bars`` bars; at least the material's space is silent."""
+    plan = plan_slots(material, bars)
+    chooser = _Chooser(material, plan, weights or Weights())
+    return chooser.placed(best_path(chooser.chain()))
+
+
+class _Chooser:
+    """Worths and joins of one plan, looked up once."""
+
+    def __init__(
+        self, material: Material, plan: tuple[tuple[Slot, tuple[Candidate, ...]], ...], weights: Weights
+    ) -> None:
+        self.material, self.plan, self.weights = material, plan, weights
+        pitches_midi = [note.pitch.midi for note in material.position.notes]
+        self.model = LineModel(centre_midi=sum(pitches_midi) / len(pitches_midi))
+        rng = Random(f"phrases {material.seed}")
+        self.turns = _turns([item.letter for item in material.shelf.items], len(plan), rng)
+        self.luck = [[rng.random() for _ in offer] for _, offer in plan]
+
+    def chain(self) -> Chain[tuple[int, Candidate]]:
+        """The chain to be walked; a choice is (its index in the slot, the candidate)."""
+        return Chain(
+            slots=[tuple(enumerate(offer)) for _, offer in self.plan],
+            worth=self._worth,
+            join=self._join,
+            kind=lambda choice: choice[1].item.letter,
+        )
+
+    def fit(self, slot: int, candidate: Candidate) -> Fit | None:
+        """How a candidate sits in a slot."""
+        at = self.plan[slot][0].bar * self.material.meter.bar
+        return fit_phrase(candidate.phrase, at, self.material.chord_at, idiom=self.material.idiom)
+
+    def _worth(self, slot: int, choice: tuple[int, Candidate]) -> float:
+        index, candidate = choice
+        weights = self.weights
+        worth = weights.chance * self.luck[slot][index]
+        worth += weights.turn if self.turns[slot] == candidate.item.letter else 0.0
+        fit = self.fit(slot, candidate)
+        if fit is not None:
+            lands = fit.landing.role.is_chord_tone
+            worth += weights.fit * fit.bits + weights.landing * (LAND_BITS if lands else MISS_BITS)
+        return worth
+
+    def _join(self, before: tuple[int, Candidate], after: tuple[int, Candidate]) -> float:
+        old, new = before[1].phrase, after[1].phrase
+        line = [note.pitch.midi for note in old.motif.notes]
+        surprise = join_bits(line, new.motif.notes[0].pitch.midi, self.model)
+        ends = [Fretted(note.place, note.finger) for note in (old.motif.notes[-1], new.motif.notes[0])]
+        travel_mm = shift_mm(ends, self.material.position.instrument)
+        cost = self.weights.join * surprise + self.weights.hand_per_mm * travel_mm
+        if old.motif == new.motif:
+            cost += self.weights.same_motif
+            cost += self.weights.said_again if old.count == new.count else 0.0
+        return -cost
+
+    def placed(self, path: tuple[tuple[int, Candidate], ...]) -> tuple[Placed, ...]:
+        """The chosen phrases with their reasons."""
+        result: list[Placed] = []
+        for slot, (_, candidate) in enumerate(path):
+            before = path[slot - 1][1] if slot else None
+            result.append(
+                Placed(
+                    bar=self.plan[slot][0].bar,
+                    letter=candidate.item.letter,
+                    phrase=candidate.phrase,
+                    reason=self._reason(slot, candidate, before),
+                )
+            )
+        return tuple(result)
+
+    def _reason(self, slot: int, candidate: Candidate, before: Candidate | None) -> Reason:
+        here = self.plan[slot][0]
+        first = candidate.phrase.motif.notes[0].pitch.midi
+        rest = here.bars * self.material.meter.bar - candidate.phrase.count.end
+        return Reason(
+            bar=here.bar,
+            letter=candidate.item.letter,
+            fit=self.fit(slot, candidate),
+            interval_semitones=None if before is None else first - before.phrase.motif.notes[-1].pitch.midi,
+            repeats=before is not None and before.item.letter == candidate.item.letter,
+            rest=Fraction(rest),
+            rest_bars=Fraction(rest) / self.material.meter.bar,
+        )
+
+
+def _turns(letters: list[str], slots: int, rng: Random) -> list[str]:
+    """Whose turn it is in each slot: every letter once in a drawn order, then again in another."""
+    turns: list[str] = []
+    while len(turns) < slots:
+        turns += rng.sample(letters, len(letters))
+    return turns[:slots]

@@ -1,0 +1,76 @@
+"""Where phrases stand: bars with a phrase and bars that rest.
+
+Four bars are cut into slots, each beginning with a phrase and ending in rest, from dense (a phrase in every bar) to
+sparse (one in eight). The densest cut is taken whose space is enough even if every slot takes its fullest count;
+where none is, the sparsest, with only the counts that leave enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from phrasewright.compose.material import Material
+from phrasewright.melody.phrase import Phrase
+from phrasewright.melody.shelf import ShelfMotif
+
+_CUTS = ((1, 1, 1, 1), (1, 1, 2), (2, 2), (4,), (8,))  # bars per slot, dense to sparse
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """A place for one phrase. bar: its first bar, from 0; bars: with the rest that follows."""
+
+    bar: int
+    bars: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A motif of the shelf with a count and the rest that fills its slot."""
+
+    item: ShelfMotif
+    phrase: Phrase
+
+
+def plan_slots(material: Material, bars: int) -> tuple[tuple[Slot, tuple[Candidate, ...]], ...]:
+    """Slots that fill ``bars`` bars and what may stand in each; at least ``space`` of the whole is silent."""
+    for cut in _CUTS:
+        slots = _fill(cut, bars)
+        offers = [_candidates(material, slot) for slot in slots]
+        if all(offers) and _silence(material, bars, offers) >= material.space:
+            return tuple(zip(slots, offers, strict=True))
+    slots = _fill(_CUTS[-1], bars)
+    offers = [_sparse(material, slot) for slot in slots]
+    return tuple((slot, offer) for slot, offer in zip(slots, offers, strict=True) if offer)
+
+
+def _fill(cut: Sequence[int], bars: int) -> tuple[Slot, ...]:
+    slots: list[Slot] = []
+    bar = 0
+    while bar < bars:
+        length = min(cut[len(slots) % len(cut)], bars - bar)
+        slots.append(Slot(bar=bar, bars=length))
+        bar += length
+    return tuple(slots)
+
+
+def _candidates(material: Material, slot: Slot) -> tuple[Candidate, ...]:
+    return tuple(
+        Candidate(item=item, phrase=Phrase(item.motif, count, slot.bars - count.bars))
+        for item in material.shelf.items
+        for count in material.counts_for(item.motif)
+        if count.bars <= slot.bars
+    )
+
+
+def _silence(material: Material, bars: int, offers: Sequence[Sequence[Candidate]]) -> Fraction:
+    """Share of silence when every slot takes its fullest count."""
+    sounding = sum((max(c.phrase.count.sounding for c in offer) for offer in offers), Fraction(0))
+    return 1 - sounding / (bars * material.meter.bar)
+
+
+def _sparse(material: Material, slot: Slot) -> tuple[Candidate, ...]:
+    """Candidates that keep the space within their own slot; none where even the sparsest does not (the slot rests)."""
+    return tuple(c for c in _candidates(material, slot) if c.phrase.space >= material.space)
