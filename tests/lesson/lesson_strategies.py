@@ -13,10 +13,8 @@ from phrasewright.theory.chord_symbol import parse_chord
 from phrasewright.theory.meter import Meter
 
 METERS = tuple(Meter.parse(text) for text in ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8"))
-CHORDS = tuple(
-    parse_chord(text)
-    for text in "C F#m7b5 Bb7 Em7 A7/G Dsus4 Ebmaj7 G#dim7 Am(maj7) C6 E7(#9) B7alt D9 F5 Caug A13".split()
-)
+SYMBOLS = "C F#m7b5 Bb7 Em7 A7/G Dsus4 Ebmaj7 G#dim7 Am(maj7) C6 E7(#9) B7alt D9 F5 Caug A13"
+CHORDS = tuple(parse_chord(text) for text in SYMBOLS.split())
 LABELS = st.text("ABC'abc 1234éß-.,:/%", min_size=1, max_size=12).map(lambda text: " ".join(text.split()))
 
 

@@ -109,7 +109,14 @@ def test_what_is_not_there_falls_back_to_the_table_that_lacks_it() -> None:
 
 @pytest.mark.parametrize(
     ("text", "offset"),
-    [("x = [1,\n2", 4), ('x = """a\n', 4), ("x = 'a\ny = 1", 4), ("[a]\nb = {c = 1, ", 8), ("x = 1", None), ("=", None)],
+    [
+        ("x = [1,\n2", 4),
+        ('x = """a\n', 4),
+        ("x = 'a\ny = 1", 4),
+        ("[a]\nb = {c = 1, ", 8),
+        ("x = 1", None),
+        ("=", None),
+    ],
 )
 def test_what_was_left_open_is_found(text: str, offset: int | None) -> None:
     """The opening quote or bracket is where the teacher looks, not the end of the file."""

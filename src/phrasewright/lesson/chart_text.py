@@ -25,6 +25,7 @@ from phrasewright.theory.meter import Meter
 
 MAX_BARS = 256  # a chorus longer than this is a slip of the pen (x99)
 MAX_TIMES = 32
+MAX_LABEL = 40  # characters of a section's name
 BARS_A_LINE = 4
 _HOLDS = {".", "/"}
 _TOKEN = re.compile(
@@ -135,6 +136,8 @@ class _Reader:
             self.problem(offset, "this section name has no closing bracket", "Write it as [A] or [Verse].")
         elif not label:
             self.problem(offset, "this section has no name", "Write a name between the brackets, for instance [A].")
+        elif len(label) > MAX_LABEL:
+            self.problem(offset, "this section name is too long to print", f"Keep it within {MAX_LABEL} characters.")
         self.section = " ".join(label.split())
 
     def take_stray(self, _word: str, offset: int) -> None:

@@ -13,6 +13,8 @@ from difflib import get_close_matches
 from phrasewright.errors import Problem
 from phrasewright.lesson.toml_text import KeyPath, Spot, TomlIndex
 
+MIN_PART = 3  # letters of a part of a name that still point to the name
+
 
 @dataclass(slots=True)
 class Desk:
@@ -59,8 +61,14 @@ def path_text(path: KeyPath) -> str:
 def did_you_mean(word: str, known: Iterable[str], kind: str) -> str:
     """A hint for a word that is not in a list: the nearest one, or the whole list."""
     names = list(known)
-    lowered = {name.lower().replace(" ", "-").replace("_", "-"): name for name in names}
-    close = get_close_matches(word.lower().replace(" ", "-").replace("_", "-"), lowered, n=1, cutoff=0.6)
+    plain = {_plain(name): name for name in names}
+    wanted = _plain(word)
+    inside = [name for name in plain if len(wanted) >= MIN_PART and (wanted in name or name in wanted)]
+    close = get_close_matches(wanted, inside or plain, n=1, cutoff=0.0 if inside else 0.6)
     if close:
-        return f'Did you mean "{lowered[close[0]]}"?'
+        return f'Did you mean "{plain[close[0]]}"?'
     return f"Known {kind}: {', '.join(names)}."
+
+
+def _plain(word: str) -> str:
+    return word.lower().replace(" ", "-").replace("_", "-")

@@ -11,15 +11,20 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from phrasewright.lesson.seam import EXERCISE_KINDS, GROOVES, INSTRUMENTS, TUNINGS
+from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.lesson.seam import GROOVES
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
+from phrasewright.melody.priors import Idiom
+from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand
 from phrasewright.neck.place import PositionStyle
 from phrasewright.theory.scale import SCALE_KINDS
 
 METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8")
 DEFAULT_SIZES = (3, 4)
+OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tuning must be written out
 DEFAULT_SCALE = "minor-pentatonic"
+MOST_STUDY_BARS = 128
 LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
 SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
 
@@ -41,11 +46,13 @@ class LessonSection(Section):
 
     placeholders = {"title": "?"}
     title: str = Field(description="Title, printed on every page.", min_length=1, max_length=120)
-    words: str = Field("", description="Words for the student, printed first. Lines of text between triple quotes.")
-    teacher: str = Field("", description="Name of the teacher, printed under the title.", max_length=120)
-    school: str = Field("", description="Name of the school, printed under the title.", max_length=120)
+    words: str = Field(
+        default="", description="Words for the student, printed first. Lines of text between triple quotes."
+    )
+    teacher: str = Field(default="", description="Name of the teacher, printed under the title.", max_length=120)
+    school: str = Field(default="", description="Name of the school, printed under the title.", max_length=120)
     seed: int = Field(
-        1,
+        default=1,
         description="Any whole number. It fixes what chance decides; another number gives another study.",
         ge=0,
         le=2**32 - 1,
@@ -55,24 +62,31 @@ class LessonSection(Section):
 class InstrumentSection(Section):
     """The instrument in the student's hands."""
 
-    kind: str = _names(*INSTRUMENTS, description="The instrument.", default="guitar")
-    tuning: str = Field(
-        "standard",
-        description=(
-            "Name of a tuning, or the open notes from the lowest string up, with octaves (C4 is middle C): "
-            '"D2 A2 D3 G3 B3 E4".'
-        ),
-        json_schema_extra={"examples": list(TUNINGS)},
+    kind: str = _names(
+        *INSTRUMENT_KINDS,
+        OTHER_INSTRUMENT,
+        description='The instrument. "other" is any with 3 to 12 strings; write its tuning out.',
+        default="guitar",
     )
-    capo: int = Field(0, description="Fret the capo is on; 0 is no capo.", ge=0, le=31)
-    frets: int | None = Field(None, description="Number of frets; left out, the instrument's usual one.", ge=12, le=36)
+    tuning: str = Field(
+        default="standard",
+        description=(
+            "Name of a tuning, or the open notes with their octaves (C4 is middle C) from the last string to the "
+            'first: "D2 A2 D3 G3 B3 E4".'
+        ),
+        json_schema_extra={"examples": [tuning.id for tuning in INSTRUMENT_KINDS["guitar"].tunings]},
+    )
+    capo: int = Field(default=0, description="Fret the capo is on; 0 is no capo.", ge=0, le=31)
+    frets: int | None = Field(
+        default=None, description="Number of frets; left out, the instrument's usual one.", ge=12, le=36
+    )
     fretting_hand: str = _names(
         *Hand,
         description='The hand on the neck: "left" for the usual build, "right" for a left-handed player.',
         default="left",
     )
     scale_length_mm: float | None = Field(
-        None,
+        default=None,
         description="Length of the open string in millimetres; left out, the instrument's usual one.",
         ge=200,
         le=1200,
@@ -90,7 +104,7 @@ class ScaleSection(Section):
         default=None,
     )
     degrees: str | None = Field(
-        None,
+        default=None,
         description='A scale of your own instead of kind, by its degrees against the major scale: "1 b3 4 5 b7".',
     )
 
@@ -103,21 +117,23 @@ class PositionSection(Section):
         description='How the hand lies: "open", "box" (one place at any fret), "three per string" or "one string".',
         default="box",
     )
-    fret: int | None = Field(None, description="About where the hand lies, counted from the nut.", ge=0, le=36)
+    fret: int | None = Field(default=None, description="About where the hand lies, counted from the nut.", ge=0, le=36)
     lowest_string: int | None = Field(
-        None, description="Number of the lowest string to use (5 is the fifth string of a guitar).", ge=1, le=12
+        default=None, description="Number of the lowest string to use (5 is the fifth string of a guitar).", ge=1, le=12
     )
     highest_string: int | None = Field(
-        None, description="Number of the highest string to use (1 is the one nearest the floor).", ge=1, le=12
+        default=None, description="Number of the highest string to use (1 is the one nearest the floor).", ge=1, le=12
     )
-    string: int | None = Field(None, description='The string to stay on, for "one string" only.', ge=1, le=12)
+    string: int | None = Field(default=None, description='The string to stay on, for "one string" only.', ge=1, le=12)
     notes_per_string: int | None = Field(
-        None, description='Notes on each string, for "three per string" only; 3 when left out.', ge=2, le=4
+        default=None, description='Notes on each string, for "three per string" only; 3 when left out.', ge=2, le=4
     )
-    added_above: int = Field(0, description="Extra scale notes above the position that the hand may reach for.", ge=0, le=5)
-    added_below: int = Field(0, description="Extra scale notes below the position.", ge=0, le=5)
+    added_above: int = Field(
+        default=0, description="Extra scale notes above the position that the hand may reach for.", ge=0, le=5
+    )
+    added_below: int = Field(default=0, description="Extra scale notes below the position.", ge=0, le=5)
     max_stretch_mm: float | None = Field(
-        None,
+        default=None,
         description="Widest stretch from first to fourth finger in millimetres; left out, a comfortable one.",
         ge=20,
         le=300,
@@ -134,46 +150,62 @@ class WrittenMotif(Section):
             "before it, the upper one when both are equally near."
         )
     )
-    cycle: int = Field(1, description="The octave of the position that its first note lies in; 1 is the lowest.", ge=1, le=8)
-    name: str = Field("", description="A name to print; left out, it gets a letter.", max_length=40)
+    cycle: int = Field(
+        default=1, description="The octave of the position that its first note lies in; 1 is the lowest.", ge=1, le=8
+    )
+    name: str = Field(default="", description="A name to print; left out, it gets a letter.", max_length=40)
 
 
 class MotifsSection(Section):
     """The small groups of notes that the student makes phrases from."""
 
     sizes: list[Annotated[int, Field(ge=MIN_NOTES, le=MAX_NOTES)]] | None = Field(
-        None,
+        default=None,
         description="How many notes the motifs have. [3, 4] when left out, or none when you write motifs out below.",
         min_length=1,
     )
     shapes: list[str] = Field(
-        ["rising", "falling", "arch", "dip"],
+        default=["rising", "falling", "arch", "dip"],
         description="Which way they go: rising, falling, arch (up then down), dip (down then up), wave (turns twice).",
         min_length=1,
         json_schema_extra={"items": {"type": "string", "enum": list(SHAPES)}},
     )
-    largest_step: int = Field(1, description="Largest move between two notes in scale steps; 1 is to the next note.", ge=1, le=7)
+    largest_step: int = Field(
+        default=1, description="Largest move between two notes in scale steps; 1 is to the next note.", ge=1, le=7
+    )
     cycles: list[Annotated[int, Field(ge=1, le=8)]] | None = Field(
-        None,
+        default=None,
         description="Octaves of the position to take them from, 1 the lowest. All when left out.",
         min_length=1,
     )
-    shelf: int = Field(6, description="How many motifs the lesson offers in all.", ge=1, le=24)
-    written: list[WrittenMotif] = Field([], description="Motifs written out, each under its own [[motifs.written]] line.")
+    shelf: int = Field(default=6, description="How many motifs the lesson offers in all.", ge=1, le=24)
+    idiom: str | None = _names(
+        *Idiom,
+        description=(
+            'Whose habits say what fits over a chord: "blues" or "jazz". Left out, blues for pentatonic and blues '
+            "scales, jazz for the rest."
+        ),
+        default=None,
+    )
+    written: list[WrittenMotif] = Field(
+        default=[], description="Motifs written out, each under its own [[motifs.written]] line."
+    )
 
 
 class RhythmSection(Section):
     """How the motifs are spoken, and how much silence stands between them."""
 
     counts: list[str] | None = Field(
-        None,
+        default=None,
         description=(
-            'Rhythms written as they are spoken: "1 2 3", "1 & 2 3". A count belongs to motifs with as many notes as it '
-            "has spoken words. Each size needs at least one; left out, plain ones are taken."
+            'Rhythms written as they are spoken: "1 2 3", "1 & 2 3". A count belongs to motifs with as many notes as '
+            "it has struck words. A size without a count gets plain ones."
         ),
         min_length=1,
     )
-    space: float = Field(0.4, description="Least share of silence in phrases and studies, 0 to 0.9.", ge=0, le=0.9)
+    space: float = Field(
+        default=0.4, description="Least share of silence in phrases and studies, 0 to 0.9.", ge=0, le=0.9
+    )
 
 
 class BandSection(Section):
@@ -184,16 +216,17 @@ class BandSection(Section):
         *GROOVES, description="How it feels. Left out, a plain one that fits the meter.", default=None
     )
     tempos: list[Annotated[float, Field(ge=LEAST_TEMPO_BPM, le=GREATEST_TEMPO_BPM)]] = Field(
-        [60, 75, 90],
+        default=[60, 75, 90],
         description=(
-            "Practice tempos in beats a minute, 30 to 300. The beat is the quarter note, in 6/8 and 12/8 the dotted quarter."
+            "Practice tempos in beats a minute, 30 to 300. The beat is the quarter note, in 6/8 and 12/8 the dotted "
+            "quarter."
         ),
         min_length=1,
         max_length=6,
     )
-    choruses: int = Field(2, description="How often the chart is played.", ge=1, le=20)
+    choruses: int = Field(default=2, description="How often the chart is played.", ge=1, le=20)
     chart: str | None = Field(
-        None,
+        default=None,
         description=(
             "The chords, a bar between two lines: | Em7 | A7 | % | F#m7b5 B7 |. Left out, four bars of the scale's own "
             "chord."
@@ -205,17 +238,19 @@ class ExercisesSection(Section):
     """The exercises, in rising order."""
 
     kinds: list[str] | None = Field(
-        None,
-        description="Which kinds of exercise to make, in this order. All, from easy to hard, when left out.",
+        default=None,
+        description="Which kinds of exercise to make. They always come from easy to hard; all of them when left out.",
         min_length=1,
-        json_schema_extra={"items": {"type": "string", "enum": list(EXERCISE_KINDS)}},
+        json_schema_extra={"items": {"type": "string", "enum": list(ExerciseKind)}},
     )
 
 
 class StudySection(Section):
     """A practice solo composed from the motifs."""
 
-    bars: int | None = Field(None, description="Its length in bars; as long as the chart when left out.", ge=2, le=128)
+    bars: int | None = Field(
+        default=None, description="Its length in bars; as long as the chart when left out.", ge=2, le=MOST_STUDY_BARS
+    )
 
 
 class LessonFile(BaseModel):

@@ -56,7 +56,7 @@ def shape_lesson(data: Mapping[str, Any], desk: Desk) -> LessonFile:
     for name in data:
         if name not in SECTIONS:
             meant.add(_unknown_section(name, data[name], desk))
-    return LessonFile(**{name: _shape_section(name, data, desk, meant) for name in SECTIONS})
+    return LessonFile.model_validate({name: _shape_section(name, data, desk, meant) for name in SECTIONS})
 
 
 def _unknown_section(name: str, value: object, desk: Desk) -> KeyPath:

@@ -36,7 +36,11 @@ _PLAIN = (
     ("Expected '='", "there is no = behind this key", 'Write key = value, for instance title = "Three notes".'),
     ("Invalid initial character for a key part", "a key is expected here", _KEY_OR_SECTION),
     ("Invalid statement", "this line is neither a key nor a section", _KEY_OR_SECTION),
-    ("Invalid value", "this value cannot be read", 'Put words and notes in quotes: root = "E". Write numbers in digits.'),
+    (
+        "Invalid value",
+        "this value cannot be read",
+        'Put words and notes in quotes: root = "E". Write numbers in digits.',
+    ),
     (
         "Expected newline or end of document",
         "something is left over behind the value",
@@ -48,7 +52,11 @@ _PLAIN = (
     ("Cannot mutate immutable namespace", "this was closed further up", "Keep all its keys in one place."),
     ("Cannot redefine namespace", "this key is also a section", "Keep one of the two."),
     ("Expected ']' at the end of a table", "this section name has no closing bracket", "Write it as [scale]."),
-    ("Expected ']]' at the end of an array", "this block name has no closing brackets", "Write it as [[motifs.written]]."),
+    (
+        "Expected ']]' at the end of an array",
+        "this block name has no closing brackets",
+        "Write it as [[motifs.written]].",
+    ),
     ("Unescaped '\\' in a string", _BACKSLASH, "Write \\\\ for one backslash."),
     ("Invalid hex value", _BACKSLASH, "Write \\\\ for one backslash."),
     ("not a Unicode scalar value", _BACKSLASH, "Write the character itself."),

@@ -1,0 +1,120 @@
+"""A lesson as values: what the file says, read and checked.
+
+Everything is resolved (instrument, scale, chart, counts) except what has to be searched or composed; that is done
+from these wishes in ``plan``. Tempos are beats a minute as a player taps them: see ``quarters_per_minute``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from itertools import chain
+
+from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
+from phrasewright.melody.priors import Idiom
+from phrasewright.neck.instrument import Instrument
+from phrasewright.neck.request import PositionRequest
+from phrasewright.score.chart import Chart
+from phrasewright.theory.count import Count
+from phrasewright.theory.interval import Degree
+from phrasewright.theory.meter import Meter
+from phrasewright.theory.scale import Scale
+
+
+class Way(StrEnum):
+    """How a note of a written motif is looked for from the note before it."""
+
+    NEAREST = "nearest"
+    UP = "up"
+    DOWN = "down"
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenNote:
+    """One note of a motif written out: its degree and where it lies from the note before."""
+
+    degree: Degree
+    way: Way = Way.NEAREST
+
+    def __str__(self) -> str:
+        return str(self.degree) if self.way is Way.NEAREST else f"{self.way} {self.degree}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenMotif:
+    """A motif as the teacher wrote it. cycle: octave of the position its first note lies in, 1 = lowest."""
+
+    notes: tuple[WrittenNote, ...]
+    cycle: int = 1
+    name: str = ""
+
+    def __post_init__(self) -> None:
+        if not MIN_NOTES <= len(self.notes) <= MAX_NOTES:
+            raise ValueError(f"a motif has {MIN_NOTES} to {MAX_NOTES} notes, got {len(self.notes)}")
+
+    @property
+    def text(self) -> str:
+        """Its degrees as a lesson file writes them."""
+        return " ".join(str(note) for note in self.notes)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShelfWish:
+    """Which motifs the lesson offers. sizes may be empty when motifs are written; cycles empty = all of them."""
+
+    sizes: tuple[int, ...]
+    shapes: tuple[Contour, ...]
+    largest_step: int
+    cycles: tuple[int, ...]
+    length: int  # how many motifs in all
+    idiom: Idiom
+    written: tuple[WrittenMotif, ...]
+
+    @property
+    def all_sizes(self) -> tuple[int, ...]:
+        """Every size a count is needed for, rising."""
+        return tuple(sorted({*self.sizes, *(len(motif.notes) for motif in self.written)}))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lesson:
+    """All of one lesson."""
+
+    title: str
+    words: str  # for the student
+    teacher: str
+    school: str
+    seed: int
+    instrument: Instrument
+    scale: Scale
+    position: PositionRequest
+    shelf: ShelfWish
+    counts: dict[int, tuple[Count, ...]]  # by number of notes, rising
+    space: Fraction  # least share of silence, 0..9/10
+    chart: Chart
+    groove: str  # a key of band.groove.GROOVES
+    tempos_bpm: tuple[float, ...]  # tapped beats a minute
+    choruses: int
+    exercises: tuple[ExerciseKind, ...]
+    study_bars: int
+
+    @property
+    def meter(self) -> Meter:
+        """The meter of the chart."""
+        return self.chart.meter
+
+    @property
+    def all_counts(self) -> tuple[Count, ...]:
+        """Every count, small ones first."""
+        return tuple(chain.from_iterable(self.counts.values()))
+
+    def quarters_per_minute(self, tempo_bpm: float) -> float:
+        """A tapped tempo as quarter notes a minute, as the score model counts."""
+        return tempo_bpm * float(tapped_beat(self.meter))
+
+
+def tapped_beat(meter: Meter) -> Fraction:
+    """The beat that tempos count, in quarter notes: a quarter note, in compound meters the dotted quarter's pulse."""
+    return meter.pulse if meter.is_compound else Fraction(1)

@@ -1,0 +1,188 @@
+"""Motifs, counts, chart, groove, tempos, exercises and study, from their sections."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from phrasewright.compose.counts import default_counts
+from phrasewright.lesson.chart_text import ChartError, read_chart, sentence
+from phrasewright.lesson.defaults import plain_chart, usual_idiom
+from phrasewright.lesson.desk import Desk
+from phrasewright.lesson.model import ShelfWish, Way, WrittenMotif, WrittenNote, tapped_beat
+from phrasewright.lesson.schema import DEFAULT_SIZES, METERS, SHAPES, BandSection, MotifsSection, RhythmSection
+from phrasewright.lesson.schema import WrittenMotif as WrittenBlock
+from phrasewright.lesson.seam import GROOVES
+from phrasewright.lesson.toml_text import KeyPath
+from phrasewright.lesson.words import choice, choices, degree_at, line_of_text, numbers_once, printable, twice, words_of
+from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
+from phrasewright.melody.priors import Idiom
+from phrasewright.score.chart import Chart
+from phrasewright.theory.count import Count, CountError, parse_count
+from phrasewright.theory.meter import Meter
+from phrasewright.theory.scale import Scale
+
+MAX_COUNT_BARS = 4
+FASTEST_QUARTERS_BPM = 400  # limit of score.performance
+_WAYS = {str(way): way for way in (Way.UP, Way.DOWN)}
+
+
+def shelf_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> ShelfWish:
+    """The motifs asked for."""
+    shapes = choices(("motifs", "shapes"), section.shapes, SHAPES, "shape", desk)
+    numbers_once(("motifs", "sizes"), section.sizes or (), desk)
+    numbers_once(("motifs", "cycles"), section.cycles or (), desk)
+    written = [_written(number, block, scale, desk) for number, block in enumerate(section.written)]
+    if len(section.written) > section.shelf:
+        what = f"there are {len(section.written)} written motifs, but shelf = {section.shelf}"
+        desk.wrong_value(("motifs", "shelf"), what, "Make the shelf as large, or write fewer motifs.")
+    usual = () if section.written or desk.is_wrong("motifs", "written") else DEFAULT_SIZES
+    return ShelfWish(
+        sizes=tuple(sorted(set(usual if section.sizes is None else section.sizes))),
+        shapes=tuple(Contour(shape) for shape in shapes),
+        largest_step=section.largest_step,
+        cycles=tuple(sorted(set(section.cycles or ()))),
+        length=section.shelf,
+        idiom=idiom_of(section, scale, desk) or Idiom.JAZZ,
+        written=tuple(motif for motif in written if motif is not None),
+    )
+
+
+def _written(number: int, block: WrittenBlock, scale: Scale | None, desk: Desk) -> WrittenMotif | None:
+    path = ("motifs", "written", number, "degrees")
+    notes: list[WrittenNote] = []
+    way = Way.NEAREST
+    for word, position in words_of(block.degrees):
+        if word in _WAYS and notes and way is Way.NEAREST:
+            way = _WAYS[word]
+            continue
+        degree = degree_at(path, word, position, desk)
+        if degree is None:
+            continue
+        if scale is not None and degree not in scale.kind.degrees:
+            hint = f"Its degrees are {scale.kind.formula}."
+            desk.wrong_character(path, position, f"{degree} is not in {scale}", hint)
+        notes.append(WrittenNote(degree, way))
+        way = Way.NEAREST
+    if desk.is_wrong(*path):
+        return None
+    if way is not Way.NEAREST:
+        desk.wrong_value(path, f'a degree is missing after "{way}"', 'For instance "1 up 5".')
+        return None
+    if not MIN_NOTES <= len(notes) <= MAX_NOTES:
+        what = f"a motif has {MIN_NOTES} to {MAX_NOTES} notes, this one has {len(notes)}"
+        desk.wrong_value(path, what, 'For instance "1 b3 4".')
+        return None
+    name = line_of_text(("motifs", "written", number, "name"), block.name, desk)
+    return WrittenMotif(notes=tuple(notes), cycle=block.cycle, name=name)
+
+
+def idiom_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> Idiom | None:
+    """Whose habits weigh the notes; None after noting what is wrong."""
+    path = ("motifs", "idiom")
+    if section.idiom is None or desk.is_wrong(*path):
+        return usual_idiom(scale) if scale else None
+    found = choice(path, section.idiom, Idiom, "idiom", desk)
+    return Idiom(found) if found else None
+
+
+def meter_of(section: BandSection, desk: Desk) -> Meter | None:
+    """The meter; None after noting what is wrong."""
+    if desk.is_wrong("band", "meter"):
+        return None
+    found = choice(("band", "meter"), section.meter, METERS, "meter", desk)
+    return Meter.parse(found) if found else None
+
+
+def counts_of(
+    section: RhythmSection, sizes: Iterable[int], meter: Meter | None, desk: Desk
+) -> dict[int, tuple[Count, ...]]:
+    """The counts by number of notes; a size without one of its own gets plain ones."""
+    if meter is None or desk.is_wrong("rhythm", "counts"):
+        return {}
+    found: dict[int, list[Count]] = {size: [] for size in sizes}
+    for number, text in enumerate(section.counts or ()):
+        path = ("rhythm", "counts", number)
+        count = _count(path, text, meter, desk)
+        if count is None:
+            continue
+        size = len(count.strokes)
+        if size not in found and not desk.is_wrong("motifs"):
+            _no_such_size(path, count, sorted(found), desk)
+        elif count in found.setdefault(size, []):
+            twice(path, f'the count "{count.text}"', desk)
+        else:
+            found[size].append(count)
+    plain = default_counts(meter)
+    return {size: tuple(row) or plain[size] for size, row in sorted(found.items()) if size in plain}
+
+
+def _count(path: KeyPath, text: str, meter: Meter, desk: Desk) -> Count | None:
+    try:
+        count = parse_count(text, meter)
+    except CountError as error:
+        hint = (
+            f'Count words are the numbers 1 to {meter.upper}, & e a, trip let, - to hold and (2) for a rest: "1 & 2".'
+        )
+        desk.wrong_character(path, error.column, str(error), hint)
+        return None
+    if count.bars > MAX_COUNT_BARS:
+        what = f"this count is {count.bars} bars long"
+        desk.wrong_value(path, what, f"Keep it within {MAX_COUNT_BARS} bars; each | begins another.")
+        return None
+    return count
+
+
+def _no_such_size(path: KeyPath, count: Count, sizes: list[int], desk: Desk) -> None:
+    notes = len(count.strokes)
+    what = f'the count "{count.text}" has {notes} notes, but no motif has {notes}'
+    known = ", ".join(str(size) for size in sizes)
+    mend = f"or put {notes} into motifs.sizes" if MIN_NOTES <= notes <= MAX_NOTES else "or take it out"
+    desk.wrong_value(path, what, f"Motifs have {known} notes here: write as many count words, {mend}.")
+
+
+def chart_of(section: BandSection, meter: Meter | None, scale: Scale | None, desk: Desk) -> Chart | None:
+    """The chart; None after noting what is wrong."""
+    path = ("band", "chart")
+    if meter is None or desk.is_wrong(*path):
+        return None
+    if section.chart is None:
+        return plain_chart(scale, meter) if scale else None
+    if not printable(path, section.chart, desk):
+        return None
+    try:
+        return read_chart(section.chart, meter)
+    except ChartError as error:
+        for problem in error.problems:
+            desk.wrong_character(path, problem.offset, problem.what, sentence(problem.hint))
+        return None
+
+
+def groove_of(section: BandSection, meter: Meter | None, desk: Desk) -> str | None:
+    """The id of a groove that fits the meter; None after noting what is wrong."""
+    path = ("band", "groove")
+    if desk.is_wrong(*path):
+        return None
+    fitting = [] if meter is None else [name for name, meters in GROOVES.items() if str(meter) in meters]
+    if section.groove is None:
+        return fitting[0] if fitting else None
+    found = choice(path, section.groove, GROOVES, "groove", desk)
+    if found is None or meter is None or found in fitting:
+        return found
+    meters = ", ".join(GROOVES[found])
+    hint = f"Grooves for {meter} are {', '.join(fitting)}; {found} is for {meters}."
+    desk.wrong_value(path, f"the groove {found} does not fit {meter}", hint)
+    return None
+
+
+def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[float, ...]:
+    """The tempos in tapped beats a minute, in the order written."""
+    path = ("band", "tempos")
+    if desk.is_wrong(*path):
+        return ()
+    numbers_once(path, section.tempos, desk)
+    beat = float(tapped_beat(meter)) if meter else 1.0
+    for number, tempo_bpm in enumerate(section.tempos):
+        if tempo_bpm * beat > FASTEST_QUARTERS_BPM:
+            hint = f"The beat is a dotted quarter: write {FASTEST_QUARTERS_BPM / beat:.0f} at most."
+            desk.wrong_value((*path, number), f"{tempo_bpm:g} is too fast for {meter}", hint)
+    return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)

@@ -1,0 +1,152 @@
+"""From a lesson to what is taught: the position found, the shelf filled, exercises and study composed.
+
+A wish that the neck, the hand or the position cannot meet is a problem of the lesson file, shown at the section it
+was made in, with the nearest that can be met.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from phrasewright.compose.exercise import Exercise
+from phrasewright.compose.ladder import build_ladder
+from phrasewright.compose.material import Material
+from phrasewright.compose.study import Study, compose_study
+from phrasewright.errors import LessonError, NeckError, Problem
+from phrasewright.lesson.desk import Desk
+from phrasewright.lesson.model import Lesson, WrittenMotif
+from phrasewright.lesson.read import index_lesson
+from phrasewright.lesson.toml_text import KeyPath
+from phrasewright.lesson.written import NotInPositionError, find_written
+from phrasewright.melody.fit import Fit, fit_motif
+from phrasewright.melody.motif import Motif
+from phrasewright.melody.shelf import Shelf, ShelfError, choose_shelf, shelf_of
+from phrasewright.neck.place import Position
+from phrasewright.neck.search import find_position
+from phrasewright.theory.chord import Chord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MotifOverChord:
+    """How one motif of the shelf sits on one chord of the chart."""
+
+    letter: str
+    chord: Chord
+    fit: Fit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonPlan:
+    """All that is taught in a lesson, before it is engraved or played.
+
+    fits: every motif over every chord, by letter, then in the chart's order. names: what the teacher calls a motif,
+    by letter, only where named.
+    """
+
+    lesson: Lesson
+    position: Position
+    shelf: Shelf
+    names: dict[str, str]
+    fits: tuple[MotifOverChord, ...]
+    material: Material
+    exercises: tuple[Exercise, ...]
+    study: Study
+
+
+def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
+    """Plan a lesson. file, text: where it was read from, for messages with their place. Raises LessonError."""
+    desk = Desk(index_lesson(text))
+    position = _position(lesson, file, desk)
+    shelf = _shelf(lesson, position, file, desk)
+    chords = lesson.chart.chords
+    material = Material(
+        shelf=shelf,
+        chart=lesson.chart,
+        counts=lesson.counts,
+        space=lesson.space,
+        idiom=lesson.shelf.idiom,
+        seed=lesson.seed,
+    )
+    named = zip(shelf.items, lesson.shelf.written, strict=False)
+    return LessonPlan(
+        lesson=lesson,
+        position=position,
+        shelf=shelf,
+        names={item.letter: written.name for item, written in named if written.name},
+        fits=tuple(
+            MotifOverChord(letter=item.letter, chord=chord, fit=fit_motif(item.motif, chord, idiom=lesson.shelf.idiom))
+            for item in shelf.items
+            for chord in chords
+        ),
+        material=material,
+        exercises=build_ladder(material, lesson.exercises),
+        study=compose_study(material, lesson.study_bars),
+    )
+
+
+def _position(lesson: Lesson, file: str, desk: Desk) -> Position:
+    try:
+        return find_position(lesson.scale, lesson.instrument, lesson.position)
+    except NeckError as error:
+        raise _refused(file, desk, ("position",), error.message, error.hint) from None
+
+
+def _refused(file: str, desk: Desk, path: KeyPath, message: str, hint: str) -> LessonError:
+    """One problem at a section; at the scale when the section is not written, else at the beginning."""
+    spot = desk.index.key(path) or desk.index.key(("scale",))
+    line, column = (spot.line, spot.column) if spot else (1, 1)
+    problem = Problem(what=message.rstrip("."), hint=hint, where=str(path[0]), line=line, column=column)
+    return LessonError(file, (problem,))
+
+
+def _shelf(lesson: Lesson, position: Position, file: str, desk: Desk) -> Shelf:
+    wish, chords = lesson.shelf, lesson.chart.chords
+    motifs = _written(wish.written, position, desk)
+    if desk.problems:
+        raise LessonError(file, desk.in_order())
+    wanted = wish.length - len(motifs)
+    if wish.sizes and wanted > 0:
+        try:
+            motifs += _chosen(lesson, position, motifs, wanted)
+        except ShelfError as error:
+            raise _refused(file, desk, ("motifs",), error.message, error.hint) from None
+    return shelf_of(position, motifs, chords=chords, idiom=wish.idiom)
+
+
+def _written(wishes: tuple[WrittenMotif, ...], position: Position, desk: Desk) -> list[Motif]:
+    motifs = []
+    for number, written in enumerate(wishes):
+        try:
+            motifs.append(find_written(written, position))
+        except NotInPositionError as error:
+            path = ("motifs", "written", number, "degrees")
+            cycles = sorted({note.cycle for note in position.notes})
+            inside = "; ".join(f"cycle {cycle}: {_degrees(position, cycle)}" for cycle in cycles)
+            desk.wrong_value(path, f'"{written.text}": {error}', f"The position has {inside}.")
+    return motifs
+
+
+def _degrees(position: Position, cycle: int) -> str:
+    return " ".join(str(note.degree) for note in position.notes if note.cycle == cycle)
+
+
+def _chosen(lesson: Lesson, position: Position, written: list[Motif], wanted: int) -> list[Motif]:
+    """Motifs to fill the shelf up with, none of them among the written ones."""
+    wish = lesson.shelf
+    fresh: list[Motif] = []
+    for how_many in range(wanted, wanted + len(written) + 1):
+        shelf = choose_shelf(
+            position,
+            sizes=wish.sizes,
+            contours=wish.shapes,
+            cycles=wish.cycles or None,
+            how_many=how_many,
+            chords=lesson.chart.chords,
+            idiom=wish.idiom,
+            largest_step=wish.largest_step,
+            seed=lesson.seed,
+        )
+        fresh = [item.motif for item in shelf.items if item.motif not in written]
+        if len(fresh) >= wanted:
+            break
+    return fresh[:wanted]

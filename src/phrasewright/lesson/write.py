@@ -1,0 +1,164 @@
+"""Write a lesson as text: ``read_lesson`` gives the same lesson back.
+
+What is usual is left out, except what a teacher will want to change next. Charts are written with their repeats
+played out, counts with all they stand for.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+
+from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.lesson.chart_text import write_chart
+from phrasewright.lesson.model import Lesson, WrittenMotif
+from phrasewright.lesson.schema import OTHER_INSTRUMENT
+from phrasewright.neck.catalogue import INSTRUMENT_KINDS
+from phrasewright.neck.instrument import Hand, Instrument
+from phrasewright.neck.place import PositionStyle
+from phrasewright.neck.request import PositionRequest
+from phrasewright.theory.scale import SCALE_KINDS, Scale
+
+Lines = Iterator[str]
+
+
+def write_lesson(lesson: Lesson) -> str:
+    """The lesson file of a lesson. Raises ValueError for a chart whose chords change off the beat."""
+    parts = [
+        ("lesson", _lesson(lesson)),
+        ("instrument", _instrument(lesson.instrument)),
+        ("scale", _scale(lesson.scale)),
+        ("position", _position(lesson.position)),
+        ("motifs", _motifs(lesson)),
+        ("rhythm", _rhythm(lesson)),
+        ("band", _band(lesson)),
+        ("exercises", _exercises(lesson)),
+        ("study", iter([f"bars = {lesson.study_bars}"])),
+    ]
+    blocks = []
+    for name, lines in parts:
+        written = "\n".join(lines)
+        if written:
+            blocks.append(f"[{name}]\n{written}\n")
+    return "\n".join(blocks)
+
+
+def toml_text(value: str) -> str:
+    """A text value on one line."""
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def toml_lines(value: str) -> str:
+    """A text value of several lines between triple quotes."""
+    inside = value.replace("\\", "\\\\").replace('"""', '""\\"')
+    return f'"""\n{inside}\n"""'
+
+
+def toml_number(value: float) -> str:
+    """A number, without a decimal point where it has none."""
+    return str(int(value)) if value == int(value) else repr(float(value))
+
+
+def toml_list(values: Iterable[str]) -> str:
+    """A list of values already written."""
+    return f"[{', '.join(values)}]"
+
+
+def _lesson(lesson: Lesson) -> Lines:
+    yield f"title = {toml_text(lesson.title)}"
+    if lesson.words:
+        yield f"words = {toml_lines(lesson.words)}"
+    for key in ("teacher", "school"):
+        if getattr(lesson, key):
+            yield f"{key} = {toml_text(getattr(lesson, key))}"
+    yield f"seed = {lesson.seed}"
+
+
+def _instrument(instrument: Instrument) -> Lines:
+    kind = INSTRUMENT_KINDS.get(instrument.id, INSTRUMENT_KINDS["guitar"])
+    yield f"kind = {toml_text(instrument.id)}"
+    tuning = _tuning(instrument)
+    if tuning != kind.tunings[0].id:
+        yield f"tuning = {toml_text(tuning)}"
+    if instrument.capo:
+        yield f"capo = {instrument.capo}"
+    if instrument.frets != kind.frets:
+        yield f"frets = {instrument.frets}"
+    if instrument.fretting_hand is not Hand.LEFT:
+        yield f"fretting_hand = {toml_text(instrument.fretting_hand)}"
+    if instrument.scale_length_mm != kind.scale_length_mm:
+        yield f"scale_length_mm = {toml_number(instrument.scale_length_mm)}"
+
+
+def _tuning(instrument: Instrument) -> str:
+    """The id of a named tuning, or its notes."""
+    if instrument.id != OTHER_INSTRUMENT:
+        kind = INSTRUMENT_KINDS[instrument.id]
+        for number, tuning in enumerate(kind.tunings):
+            name = kind.name if number == 0 else f"{kind.name}, {tuning.name}"
+            if tuning.pitches == instrument.tuning and name == instrument.name:
+                return tuning.id
+    return " ".join(str(pitch) for pitch in reversed(instrument.tuning))
+
+
+def _scale(scale: Scale) -> Lines:
+    yield f"root = {toml_text(str(scale.root))}"
+    if SCALE_KINDS.get(scale.kind.id) == scale.kind:
+        yield f"kind = {toml_text(scale.kind.id)}"
+    else:
+        yield f"degrees = {toml_text(scale.kind.formula)}"
+
+
+def _position(position: PositionRequest) -> Lines:
+    yield f"style = {toml_text(position.style)}"
+    for key in ("fret", "lowest_string", "highest_string", "string"):
+        if getattr(position, key) is not None:
+            yield f"{key} = {getattr(position, key)}"
+    if position.style is PositionStyle.THREE_PER_STRING and position.notes_per_string != 3:
+        yield f"notes_per_string = {position.notes_per_string}"
+    for key in ("added_above", "added_below"):
+        if getattr(position, key):
+            yield f"{key} = {getattr(position, key)}"
+    if position.max_stretch_mm is not None:
+        yield f"max_stretch_mm = {toml_number(position.max_stretch_mm)}"
+
+
+def _motifs(lesson: Lesson) -> Lines:
+    shelf = lesson.shelf
+    if shelf.sizes:
+        yield f"sizes = {toml_list(map(str, shelf.sizes))}"
+    yield f"shapes = {toml_list(map(toml_text, shelf.shapes))}"
+    yield f"largest_step = {shelf.largest_step}"
+    if shelf.cycles:
+        yield f"cycles = {toml_list(map(str, shelf.cycles))}"
+    yield f"shelf = {shelf.length}"
+    yield f"idiom = {toml_text(shelf.idiom)}"
+    for motif in shelf.written:
+        yield from _written(motif)
+
+
+def _written(motif: WrittenMotif) -> Lines:
+    yield "\n[[motifs.written]]"
+    yield f"degrees = {toml_text(motif.text)}"
+    if motif.cycle != 1:
+        yield f"cycle = {motif.cycle}"
+    if motif.name:
+        yield f"name = {toml_text(motif.name)}"
+
+
+def _rhythm(lesson: Lesson) -> Lines:
+    yield f"counts = {toml_list(toml_text(count.text) for count in lesson.all_counts)}"
+    yield f"space = {toml_number(float(lesson.space))}"
+
+
+def _band(lesson: Lesson) -> Lines:
+    yield f"meter = {toml_text(str(lesson.meter))}"
+    yield f"groove = {toml_text(lesson.groove)}"
+    yield f"tempos = {toml_list(map(toml_number, lesson.tempos_bpm))}"
+    yield f"choruses = {lesson.choruses}"
+    yield f"chart = {toml_lines(write_chart(lesson.chart).rstrip())}"
+
+
+def _exercises(lesson: Lesson) -> Lines:
+    if lesson.exercises != tuple(ExerciseKind):
+        yield f"kinds = {toml_list(map(toml_text, lesson.exercises))}"
