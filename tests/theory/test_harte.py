@@ -60,12 +60,12 @@ def test_shorthand_bitmaps(shorthand: str, semitones: str) -> None:
     assert read(f"C:{shorthand}").pitch_classes == expected
 
 
-@pytest.mark.parametrize("root", ["C", "Db", "C#", "D", "Eb", "D#", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B"])
 @pytest.mark.parametrize("shorthand", [word for word in HARTE_SHORTHANDS if word not in ALTERED])
-def test_shorthands_agree_with_mir_eval(shorthand: str, root: str) -> None:
+def test_shorthands_agree_with_mir_eval(shorthand: str) -> None:
     """Every shorthand on every root has mir_eval's pitch classes."""
-    label = f"{root}:{shorthand}"
-    assert read(label).pitch_classes == mir_eval_pitch_classes(label)
+    for root in ["C", "Db", "C#", "D", "Eb", "D#", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B"]:
+        label = f"{root}:{shorthand}"
+        assert read(label).pitch_classes == mir_eval_pitch_classes(label)
 
 
 @pytest.mark.parametrize("shorthand", ALTERED)

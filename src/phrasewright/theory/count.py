@@ -137,7 +137,7 @@ def _place_words(text: str, meter: Meter) -> tuple[list[_Mark], int]:
 def _hold(marks: list[_Mark], unit_index: int, meter: Meter, bar: int, column: int) -> int:
     if not marks or marks[-1].silent:
         raise CountError("there is no note to hold here", column)
-    if unit_index >= meter.upper:
+    if unit_index >= meter.upper or marks[-1].at < bar * meter.bar:
         raise CountError("a hold may not cross the bar line", column)
     marks[-1].unit_end = bar * meter.bar + (unit_index + 1) * meter.unit
     return unit_index + 1

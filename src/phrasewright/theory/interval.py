@@ -16,7 +16,7 @@ MAJOR_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
 _DEGREE = re.compile(r"(♯♯|♯|##|#|bb|b|♭♭|♭|)([1-9]|1[0-5])")
 _QUALITY = {
     "perfect": {0: "P", 1: "A", -1: "d", 2: "AA", -2: "dd"},
-    "imperfect": {0: "M", -1: "m", 1: "A", -2: "d", 2: "AA"},
+    "imperfect": {0: "M", -1: "m", 1: "A", -2: "d", 2: "AA", -3: "dd"},
 }
 
 

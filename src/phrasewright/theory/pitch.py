@@ -14,8 +14,8 @@ LETTERS = "CDEFGAB"
 LETTER_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 LETTER_FIFTHS = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}  # places on the line of fifths, C = 0
 _ACCIDENTALS = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1, "##": 2, "x": 2, "𝄪": 2, "bb": -2, "𝄫": -2, "♮": 0}
-_ACCIDENTALS |= {"♯♯": 2, "♭♭": -2, "###": 3, "bbb": -3}
-_NAME = re.compile(r"([A-Ga-g])(###|##|#|♯♯|♯|x|𝄪|bbb|bb|b|♭♭|♭|𝄫|♮|)")
+_ACCIDENTALS |= {"♯♯": 2, "♭♭": -2, "###": 3, "bbb": -3, "♯♯♯": 3, "♭♭♭": -3}
+_NAME = re.compile(r"([A-Ga-g])(###|##|#|♯♯♯|♯♯|♯|x|𝄪|bbb|bb|b|♭♭♭|♭♭|♭|𝄫|♮|)")
 
 
 def accidental_text(alter: int) -> str:
