@@ -1,0 +1,93 @@
+/* sound.js: the clips. Each part's sound file registers itself as base64 FLAC, so that it also loads from disk.
+ *
+ * A file calls Phrasewright.sound.register(name, {rate, clips: {key: [start, length]}, level, release, room, data}).
+ * Files load when first needed; a sprite is decoded once and cut into one buffer for each clip.
+ */
+(function () {
+  "use strict";
+  const app = (window.Phrasewright = window.Phrasewright || {});
+  const FOLDER = "assets/";
+  const files = new Map(); // name -> what was registered
+  const waiting = new Map(); // name -> promise of the script
+
+  function register(name, file) {
+    files.set(name, file);
+  }
+
+  function loadScript(name) {
+    if (!waiting.has(name)) {
+      waiting.set(
+        name,
+        new Promise((done, fail) => {
+          const script = document.createElement("script");
+          script.src = `${FOLDER}sound-${name}.js`;
+          script.onload = () => (files.has(name) ? done(files.get(name)) : fail(new Error(`${script.src} holds no sound`)));
+          script.onerror = () => {
+            waiting.delete(name);
+            fail(new Error(`${script.src} is missing from the pack`));
+          };
+          document.head.append(script);
+        }),
+      );
+    }
+    return waiting.get(name);
+  }
+
+  function bytesOf(base64) {
+    const text = atob(base64);
+    const bytes = new Uint8Array(text.length);
+    for (let i = 0; i < text.length; i += 1) bytes[i] = text.charCodeAt(i);
+    return bytes.buffer;
+  }
+
+  function cut(context, whole, startS, lengthS) {
+    const rate = whole.sampleRate;
+    const start = Math.round(startS * rate);
+    const length = Math.max(1, Math.min(Math.round(lengthS * rate), whole.length - start));
+    const clip = context.createBuffer(whole.numberOfChannels, length, rate);
+    for (let channel = 0; channel < whole.numberOfChannels; channel += 1) {
+      clip.copyToChannel(whole.getChannelData(channel).subarray(start, start + length), channel);
+    }
+    return clip;
+  }
+
+  /** Holds the decoded clips of one audio context. */
+  class Bank {
+    constructor(context) {
+      this.context = context;
+      this.parts = new Map(); // role -> {level, release, room, clips: Map(key -> AudioBuffer)}
+      this.room = null;
+    }
+
+    /** Load and decode what is missing; progress(done, of) is called as files arrive. */
+    async load(names, progress) {
+      const missing = names.filter((name) => (name === "room" ? !this.room : !this.parts.has(name)));
+      let done = 0;
+      progress(done, missing.length);
+      for (const name of missing) {
+        const file = await loadScript(name);
+        const whole = await this.context.decodeAudioData(bytesOf(file.data));
+        if (name === "room") this.room = whole;
+        else this.parts.set(name, this.cutAll(file, whole));
+        done += 1;
+        progress(done, missing.length);
+      }
+    }
+
+    cutAll(file, whole) {
+      const clips = new Map();
+      for (const [key, [start, length]] of Object.entries(file.clips)) {
+        clips.set(key, cut(this.context, whole, start / file.rate, length / file.rate));
+      }
+      return { level: file.level, release: file.release, room: file.room, clips };
+    }
+
+    /** The buffer of a clip; clicks live with the drums. */
+    clip(role, key) {
+      const part = this.parts.get(role === "click" ? "drums" : role);
+      return part ? part.clips.get(key) : undefined;
+    }
+  }
+
+  app.sound = { register, Bank };
+})();
