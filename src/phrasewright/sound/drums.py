@@ -72,11 +72,9 @@ def _snare(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
     wires = _noise(rng, len(time_s), bandpass(1100.0, 9500.0, sample_rate, 1))
     tail = 0.62 * np.exp(-time_s / 0.016) + 0.38 * np.exp(-time_s / (0.045 + 0.012 * velocity))
     crack = _noise(rng, len(time_s), bandpass(2200.0, 12000.0, sample_rate)) * np.exp(-time_s / 0.004)
-    return (
-        1.05 * ring_bent(heads, bend, sample_rate)
-        + (1.0 + 0.4 * velocity) * wires * tail * np.minimum(time_s / 0.0012, 1.0)
-        + 0.9 * velocity**1.5 * crack
-    )
+    wires *= tail * np.minimum(time_s / 0.0012, 1.0)
+    wires += velocity * (0.4 * wires + 0.9 * np.sqrt(velocity) * crack)
+    return np.asarray(1.05 * ring_bent(heads, bend, sample_rate) + wires)
 
 
 def _ghost(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
@@ -232,7 +230,8 @@ def _metal(rng: Rng, low_hz: float, high_hz: float, count: int, t60_s: float, *,
     spacing = (high_hz - low_hz) / count
     frequency_hz = low_hz + spacing * (np.arange(count) + plate.uniform(0.0, 1.0, count))
     octaves = np.log2(frequency_hz / (low_hz * high_hz) ** 0.5)
-    slope_db = -9.0 * (1.0 - brightness) * octaves - 1.6 * octaves**2
+    low_end_db = -16.0 * np.clip(np.log2(3.0 * low_hz / frequency_hz), 0.0, None)
+    slope_db = -9.0 * (1.0 - brightness) * octaves - 1.6 * octaves**2 + low_end_db
     uneven_db = plate.normal(0.0, 4.0, count) + rng.normal(0.0, 1.2, count)
     return Modes(
         frequency_hz=frequency_hz,

@@ -22,7 +22,8 @@ VELOCITY_POWER = 1.5
 PIANO_LEVEL = 0.21
 PIANO_OFFSET = 0.55  # where the tine rests beside the pole: 0 = centred (octave too high), more = duller
 PIANO_BAR_MODE = 6.27
-PIANO_RELEASE_T60_S = 0.16
+PIANO_RELEASE_S = 0.14
+PIANO_CONTACT_S = 0.0015  # the hammer leaves the tine within this
 ORGAN_LEVEL = 0.11
 ORGAN_RELEASE_S = 0.025
 ORGAN_ATTACK_S = 0.004
@@ -38,15 +39,14 @@ def electric_piano(
     """One note, attack at sample 0, damped after ``duration_s``, tail included. Returns float32 (n,)."""
     f0_hz = hz_from_midi(pitch_midi)
     held = max(round(duration_s * sample_rate), 1)
-    length = held + int(1.1 * PIANO_RELEASE_T60_S * sample_rate)
+    length = held + int(PIANO_RELEASE_S * sample_rate)
     swing = _tine(f0_hz, velocity, length, sample_rate)
-    released_s = np.maximum(np.arange(length) - held, 0) / sample_rate
-    swing = swing * np.exp(-rate_from_t60(PIANO_RELEASE_T60_S) * released_s)
     flux = 1.0 / (1.0 + ((0.35 + 0.65 * velocity) * swing - PIANO_OFFSET) ** 2)
     tone = np.gradient(flux) * sample_rate / (2.0 * np.pi * f0_hz)
-    tone = _unit_start(tone, sample_rate) + _thump(velocity, length, sample_rate, seed)
+    contact = np.sin(0.5 * np.pi * np.minimum(np.arange(length) / (PIANO_CONTACT_S * sample_rate), 1.0))
+    tone = contact * _unit_start(tone, sample_rate) + _thump(velocity, length, sample_rate, seed)
     tone = np.asarray(sosfilt(lowpass(5500.0, sample_rate), tone))
-    return _fade(tone * PIANO_LEVEL * velocity**VELOCITY_POWER, int(0.02 * sample_rate))
+    return _fade(tone * PIANO_LEVEL * velocity**VELOCITY_POWER, length - held)
 
 
 def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0) -> AudioArray:

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -86,6 +86,12 @@ def mix_stems(dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Ma
     master, limited_db = limit(unlimited, sample_rate)
     gains_db = {role: level + bus_db for role, level in balance_db.items()}
     return Mix(stems=stems, unlimited=unlimited, master=master, gains_db=gains_db, limited_db=limited_db)
+
+
+def sum_of(mix: Mix, roles: Collection[PartRole], sample_rate: int) -> AudioArray:
+    """The mix with only these stems, e.g. without the lead to play along: same levels, limited like the whole."""
+    chosen = [stem for role, stem in mix.stems.items() if role in roles]
+    return limit(_sum(chosen), sample_rate)[0] if chosen else np.zeros_like(mix.master)
 
 
 def loudness_lufs(audio: AudioArray | FloatArray, sample_rate: int) -> float:

@@ -28,6 +28,7 @@ from phrasewright.units import hz_from_midi
 
 HIGHEST_PARTIAL_HZ = 12_000.0
 NULL_FILL = 0.08  # a real pick and pickup have width: a comb's nulls are about 22 dB deep, not infinite
+TOUCH_S = 0.008  # the damping finger lands softly
 RELEASE_S = 0.11  # time for the damping finger to take 60 dB off
 SILENCE_DB = -66.0  # where a tail is cut
 FADE_S = 0.004  # the cut itself
@@ -96,7 +97,7 @@ MUTED = replace(
     RHYTHM, pluck=0.1, corner_hz=3200.0, mute_loss_db_per_s=110.0, mute_loss_per_khz=120.0, slow_share_db=-40.0
 )
 BASS = StringTone(
-    open_midi=BASS_OPEN_MIDI, pluck=0.22, pickup=0.15, tilt=0.75, width=0.05, width_pitch_power=1.0, corner_hz=1500.0,
+    open_midi=BASS_OPEN_MIDI, pluck=0.22, pickup=0.15, tilt=0.75, width=0.02, width_pitch_power=1.0, corner_hz=2300.0,
     corner_order=2.0, stiffness=3.0e-5, end_loss_db_per_s=7.5, air_loss_db_per_s=12.0, air_power=1.6,
     air_pitch_power=1.0, slow_share_db=-22.0, slow_loss_per_khz=2.0, noise_db=-34.0, noise_band_hz=(500.0, 2500.0),
     noise_s=0.006, drive=0.7, highpass_hz=28.0, level=0.3,
@@ -140,7 +141,7 @@ def string_modes(tone: StringTone, pitch_midi: float, velocity: float, *, seed: 
     share = 10.0 ** (tone.slow_share_db / 20.0)
     detune = 2.0 ** (SECOND_POLARISATION_CENTS / 1200.0)
     size = np.abs(amplitude)
-    audible = size > 1e-5 * size.max()
+    audible = size > 3e-5 * size.max()
     return Modes(
         frequency_hz=np.concatenate((frequency_hz[audible], frequency_hz[audible] * detune)),
         decay_per_s=rate_from_db_per_s(np.concatenate((fast_db_per_s[audible], slow_db_per_s[audible]))),
@@ -211,7 +212,11 @@ def _released(modes: Modes, held_s: float, sample_rate: int) -> FloatArray:
         amplitude=now.amplitude,
         phase=now.phase,
     )
-    return ring(damped, int(1.3 * RELEASE_S * sample_rate), sample_rate)
+    sound = ring(damped, int(1.3 * RELEASE_S * sample_rate), sample_rate)
+    touch = int(TOUCH_S * sample_rate)
+    share = 0.5 - 0.5 * np.cos(np.pi * np.arange(touch) / touch)
+    sound[:touch] = share * sound[:touch] + (1.0 - share) * ring(now, touch, sample_rate)
+    return sound
 
 
 def _bent(modes: Modes, held: int, bend_cents: FloatArray, sample_rate: int) -> FloatArray:
