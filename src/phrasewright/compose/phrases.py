@@ -2,8 +2,9 @@
 
 A choice is worth its fit over the chords that sound under it (bits), the gain of landing on a chord tone, and a
 bonus where the turn is its motif's. Joining it to the phrase before costs interval surprise (bits, REFERENCES 12b)
-and hand travel (mm). The best chain is found exactly (``chain``); the seed draws whose turn it is and breaks
-near-ties. The exchange rates in ``Weights`` are our design, all in bits.
+and hand travel (mm). The best chain is found exactly (``chain``). Turns are dealt so that the whole shelf comes up,
+each motif where it sits well; the seed adds a little luck to turns and choices. The exchange rates in ``Weights``
+are our design, all in bits.
 
 Landing: real soloists end 62.2 per cent of their phrases on a chord tone against 49.4 per cent of all notes
 (REFERENCES 3.6), so landing on one is worth log2(62.2 / 49.4) bits and missing it log2(37.8 / 50.6).
@@ -11,10 +12,13 @@ Landing: real soloists end 62.2 per cent of their phrases on a chord tone agains
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import log2
 from random import Random
+
+from scipy.optimize import linear_sum_assignment
 
 from phrasewright.compose.chain import Chain, best_path
 from phrasewright.compose.material import Material
@@ -25,6 +29,8 @@ from phrasewright.melody.fit import Fit, fit_phrase
 from phrasewright.melody.join import LineModel, join_bits
 from phrasewright.melody.phrase import Phrase
 
+LUCK = 0.5  # bits the seed may add when turns are dealt
+NEVER = -1e3  # bits: not on offer in this slot
 LAND_BITS, MISS_BITS = log2(0.622 / 0.494), log2(0.378 / 0.506)
 
 
@@ -69,8 +75,9 @@ class _Chooser:
         pitches_midi = [note.pitch.midi for note in material.position.notes]
         self.model = LineModel(centre_midi=sum(pitches_midi) / len(pitches_midi))
         rng = Random(f"phrases {material.seed}")
-        self.turns = _turns([item.letter for item in material.shelf.items], len(plan), rng)
         self.luck = [[rng.random() for _ in offer] for _, offer in plan]
+        self.fits = [[self._fit(slot, candidate) for candidate in offer] for slot, offer in plan]
+        self.turns = _turns(self._best_by_letter(), [item.letter for item in material.shelf.items], rng)
 
     def chain(self) -> Chain[tuple[int, Candidate]]:
         """The chain to be walked; a choice is (its index in the slot, the candidate)."""
@@ -81,21 +88,32 @@ class _Chooser:
             kind=lambda choice: choice[1].item.letter,
         )
 
-    def fit(self, slot: int, candidate: Candidate) -> Fit | None:
-        """How a candidate sits in a slot."""
-        at = self.plan[slot][0].bar * self.material.meter.bar
+    def _fit(self, slot: Slot, candidate: Candidate) -> Fit | None:
+        at = slot.bar * self.material.meter.bar
         return fit_phrase(candidate.phrase, at, self.material.chord_at, idiom=self.material.idiom)
+
+    def _own(self, fit: Fit | None) -> float:
+        """What sitting and landing so is worth, in bits; nothing where no chord sounds."""
+        if fit is None:
+            return 0.0
+        lands = LAND_BITS if fit.landing.role.is_chord_tone else MISS_BITS
+        return self.weights.fit * fit.bits + self.weights.landing * lands
+
+    def _best_by_letter(self) -> list[dict[str, float]]:
+        """For every slot the most each motif can be worth there."""
+        table: list[dict[str, float]] = []
+        for (_, offer), fits in zip(self.plan, self.fits, strict=True):
+            best: dict[str, float] = {}
+            for candidate, fit in zip(offer, fits, strict=True):
+                letter = candidate.item.letter
+                best[letter] = max(best.get(letter, NEVER), self._own(fit))
+            table.append(best)
+        return table
 
     def _worth(self, slot: int, choice: tuple[int, Candidate]) -> float:
         index, candidate = choice
-        weights = self.weights
-        worth = weights.chance * self.luck[slot][index]
-        worth += weights.turn if self.turns[slot] == candidate.item.letter else 0.0
-        fit = self.fit(slot, candidate)
-        if fit is not None:
-            lands = fit.landing.role.is_chord_tone
-            worth += weights.fit * fit.bits + weights.landing * (LAND_BITS if lands else MISS_BITS)
-        return worth
+        turn = self.weights.turn if self.turns[slot] == candidate.item.letter else 0.0
+        return self._own(self.fits[slot][index]) + turn + self.weights.chance * self.luck[slot][index]
 
     def _join(self, before: tuple[int, Candidate], after: tuple[int, Candidate]) -> float:
         old, new = before[1].phrase, after[1].phrase
@@ -112,26 +130,26 @@ class _Chooser:
     def placed(self, path: tuple[tuple[int, Candidate], ...]) -> tuple[Placed, ...]:
         """The chosen phrases with their reasons."""
         result: list[Placed] = []
-        for slot, (_, candidate) in enumerate(path):
+        for slot, (index, candidate) in enumerate(path):
             before = path[slot - 1][1] if slot else None
             result.append(
                 Placed(
                     bar=self.plan[slot][0].bar,
                     letter=candidate.item.letter,
                     phrase=candidate.phrase,
-                    reason=self._reason(slot, candidate, before),
+                    reason=self._reason(slot, index, before),
                 )
             )
         return tuple(result)
 
-    def _reason(self, slot: int, candidate: Candidate, before: Candidate | None) -> Reason:
-        here = self.plan[slot][0]
+    def _reason(self, slot: int, index: int, before: Candidate | None) -> Reason:
+        here, candidate = self.plan[slot][0], self.plan[slot][1][index]
         first = candidate.phrase.motif.notes[0].pitch.midi
         rest = here.bars * self.material.meter.bar - candidate.phrase.count.end
         return Reason(
             bar=here.bar,
             letter=candidate.item.letter,
-            fit=self.fit(slot, candidate),
+            fit=self.fits[slot][index],
             interval_semitones=None if before is None else first - before.phrase.motif.notes[-1].pitch.midi,
             repeats=before is not None and before.item.letter == candidate.item.letter,
             rest=Fraction(rest),
@@ -139,9 +157,17 @@ class _Chooser:
         )
 
 
-def _turns(letters: list[str], slots: int, rng: Random) -> list[str]:
-    """Whose turn it is in each slot: every letter once in a drawn order, then again in another."""
+def _turns(own: Sequence[Mapping[str, float]], letters: Sequence[str], rng: Random) -> list[str]:
+    """Whose turn it is in each slot.
+
+    Every letter comes up once before any comes up again; within such a round the turns are dealt so that the sum of
+    the worths (``own``: slot by letter) is highest, after each has been given a little luck.
+    """
     turns: list[str] = []
-    while len(turns) < slots:
-        turns += rng.sample(letters, len(letters))
-    return turns[:slots]
+    for start in range(0, len(own), len(letters)):
+        dealt = own[start : start + len(letters)]
+        worths = [[worth.get(letter, NEVER) + LUCK * rng.random() for letter in letters] for worth in dealt]
+        rows, columns = linear_sum_assignment(worths, maximize=True)
+        by_slot = dict(zip(rows.tolist(), columns.tolist(), strict=True))
+        turns += [letters[by_slot[slot]] for slot in range(len(dealt))]
+    return turns
