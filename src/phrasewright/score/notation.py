@@ -1,0 +1,339 @@
+"""From sounding notes to written ones: bars, voices, rests, ties, tuplets and beams.
+
+What sounds is a ``Part``; what a player reads is a row of ``WrittenBar``. Nothing is lost on the way: ``sounding``
+gives onsets and durations back exactly. Notes of equal onset are written as one chord; a note that still sounds when
+the next begins goes to another voice. Rules for values and ties: ``rhythm``; tuplets are written per counted unit, or
+over two of them where a note crosses between (quarter-note triplets). Common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from phrasewright.neck.instrument import Instrument, StringFret
+from phrasewright.score.model import Measure, Note, Part
+from phrasewright.score.rhythm import NoteValue, Span, bar_tree, even_tree, note_pieces, plain_value, rest_pieces
+from phrasewright.theory.meter import Meter
+
+GRIDS = (Fraction(1, 4), Fraction(1, 6), Fraction(1, 8), Fraction(1, 12))  # quarter notes, coarsest first
+SNAP = Fraction(1, 32)  # quarter notes: 16 ms at 120 bpm, below what separates two strokes
+TUPLETS = {3: 2, 5: 4, 7: 4, 9: 8}  # how many notes in the time of how many
+
+
+@dataclass(frozen=True, slots=True)
+class Tuplet:
+    """A bracket: ``actual`` equal parts in the time of ``normal``. onset, length: quarter notes."""
+
+    onset: Fraction
+    length: Fraction
+    actual: int
+    normal: int
+
+    @property
+    def unit(self) -> NoteValue:
+        """The plain written value of one part."""
+        value = plain_value(self.length / self.normal)
+        if value is None:
+            raise ValueError(f"no note value for a tuplet of {self.actual} in {self.length} quarter notes")
+        return value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenEvent:
+    """A written note, chord or rest.
+
+    onset: quarter notes from the score start. notes: what sounds, with ``indices`` into the part's notes; both empty
+    for a rest. tied_from: continues the event before; tied_to: goes on in the next. beam: events of one bar and voice
+    with the same number hang on one beam, None = no beam. whole_bar: a rest that fills its bar.
+    """
+
+    onset: Fraction
+    value: NoteValue
+    notes: tuple[Note, ...] = ()
+    indices: tuple[int, ...] = ()
+    tied_from: bool = False
+    tied_to: bool = False
+    tuplet: Tuplet | None = None
+    beam: int | None = None
+    whole_bar: bool = False
+    length: Fraction  # sounding length in quarter notes; a whole-bar rest has the bar's
+
+    @property
+    def end(self) -> Fraction:
+        """Where it stops, in quarter notes from the score start."""
+        return self.onset + self.length
+
+    @property
+    def is_rest(self) -> bool:
+        """True when nothing sounds."""
+        return not self.notes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenBar:
+    """One bar of one part. voices: each fills the bar, highest first; numbers: which voice each is, from 1.
+
+    A voice that is silent in this bar is left out, unless all are.
+    """
+
+    measure: Measure
+    voices: tuple[tuple[WrittenEvent, ...], ...]
+    numbers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stroke:
+    """Notes struck and stopped together."""
+
+    onset: Fraction
+    end: Fraction
+    indices: tuple[int, ...] = ()
+
+
+def written_bars(notes: Sequence[Note], measures: Sequence[Measure]) -> tuple[WrittenBar, ...]:
+    """Write notes (by onset) into bars.
+
+    Raises ValueError when a note lies outside the bars or has a length that cannot be written (see ``snapped``).
+    """
+    if any(note.end > measures[-1].end for note in notes):
+        raise ValueError("a note sounds past the last bar")
+    voices = _voices(notes)
+    return tuple(_written_bar(measure, voices, notes) for measure in measures)
+
+
+def sounding(bars: Iterable[WrittenBar]) -> dict[int, tuple[Fraction, Fraction]]:
+    """Index of each note -> (onset, duration) in quarter notes, ties joined: the inverse of ``written_bars``."""
+    found: dict[int, tuple[Fraction, Fraction]] = {}
+    for bar in bars:
+        for event in (event for voice in bar.voices for event in voice):
+            for index in event.indices:
+                onset, duration = found.get(index, (event.onset, Fraction(0)))
+                found[index] = (onset, duration + event.length)
+    return found
+
+
+def snapped(part: Part) -> Part:
+    """The part with onsets and ends moved to where they can be written; no note vanishes.
+
+    For accompaniment whose lengths are played, not written. Each quarter note of time takes the coarsest of
+    ``GRIDS`` that moves nothing in it by more than ``SNAP``. Notes that share a moment go on sharing it.
+    """
+    moments = {moment for note in part.notes for moment in (note.onset, note.end)}
+    cells = {cell: list(group) for cell, group in groupby(sorted(moments), key=lambda moment: moment // 1)}
+    grids = {cell: _grid(inside) for cell, inside in cells.items()}
+    moved = {moment: _nearest(moment, grids[moment // 1]) for moment in moments}
+    notes = []
+    for note in part.notes:
+        onset, end = moved[note.onset], moved[note.end]
+        duration = end - onset if end > onset else grids[note.onset // 1]
+        notes.append(replace(note, onset=onset, duration=duration))
+    return replace(part, notes=tuple(sorted(notes, key=lambda note: note.onset)))
+
+
+def _grid(moments: list[Fraction]) -> Fraction:
+    fits = (grid for grid in GRIDS if all(abs(_nearest(moment, grid) - moment) <= SNAP for moment in moments))
+    return next(fits, GRIDS[-1])
+
+
+def _nearest(moment: Fraction, grid: Fraction) -> Fraction:
+    return round(moment / grid) * grid
+
+
+def tab_fret(instrument: Instrument, place: StringFret) -> int:
+    """The fret as tablature prints it: counted from the capo, so an open string is 0 (common practice).
+
+    Raises ValueError behind the capo.
+    """
+    if place.fret < instrument.capo:
+        raise ValueError(f"fret {place.fret} lies behind the capo at {instrument.capo}")
+    return place.fret - instrument.capo
+
+
+# --- voices and bars
+
+
+def _voices(notes: Sequence[Note]) -> list[list[_Stroke]]:
+    strokes: dict[tuple[Fraction, Fraction], list[int]] = {}
+    for index, note in enumerate(notes):
+        strokes.setdefault((note.onset, note.end), []).append(index)
+    voices: list[list[_Stroke]] = [[]]
+    for (onset, end), indices in sorted(strokes.items(), key=lambda item: (item[0][0], -item[0][1])):
+        stroke = _Stroke(onset, end, tuple(indices))
+        free = next((voice for voice in voices if not voice or voice[-1].end <= onset), None)
+        if free is None:
+            voices.append([stroke])
+        else:
+            free.append(stroke)
+    return sorted(voices, key=lambda voice: -_mean_pitch(voice, notes))
+
+
+def _mean_pitch(voice: list[_Stroke], notes: Sequence[Note]) -> float:
+    pitches = [notes[index].pitch.midi for stroke in voice for index in stroke.indices]
+    return sum(pitches) / len(pitches) if pitches else 0.0
+
+
+def _written_bar(measure: Measure, voices: list[list[_Stroke]], notes: Sequence[Note]) -> WrittenBar:
+    inside = [[s for s in voice if s.onset < measure.end and s.end > measure.onset] for voice in voices]
+    numbers = [number for number, strokes in enumerate(inside, start=1) if strokes] or [1]
+    written = tuple(_written_voice(measure, inside[number - 1], notes) for number in numbers)
+    return WrittenBar(measure=measure, voices=written, numbers=tuple(numbers))
+
+
+def _written_voice(measure: Measure, strokes: list[_Stroke], notes: Sequence[Note]) -> tuple[WrittenEvent, ...]:
+    if not strokes:
+        rest = WrittenEvent(onset=measure.onset, value=NoteValue(1), length=measure.meter.bar, whole_bar=True)
+        return (rest,)
+    filled = _with_silence(strokes, measure)
+    regions = _tuplets(filled, measure)
+    events = [event for stroke in filled for event in _events(stroke, measure, regions, notes)]
+    return _beamed(events, measure)
+
+
+def _with_silence(strokes: list[_Stroke], measure: Measure) -> list[_Stroke]:
+    """The strokes cut nowhere, with empty strokes where the bar is silent."""
+    filled, at = [], measure.onset
+    for stroke in strokes:
+        if stroke.onset > at:
+            filled.append(_Stroke(at, stroke.onset))
+        filled.append(stroke)
+        at = stroke.end
+    if at < measure.end:
+        filled.append(_Stroke(at, measure.end))
+    return filled
+
+
+def _events(
+    stroke: _Stroke, measure: Measure, tuplets: Sequence[Tuplet], notes: Sequence[Note]
+) -> Iterable[WrittenEvent]:
+    start, end = max(stroke.onset, measure.onset), min(stroke.end, measure.end)
+    for piece_start, piece_end, value, tuplet in _values(start, end, measure, tuplets, bool(stroke.indices)):
+        yield WrittenEvent(
+            onset=piece_start,
+            length=piece_end - piece_start,
+            value=value,
+            notes=tuple(notes[index] for index in stroke.indices),
+            indices=stroke.indices,
+            tied_from=bool(stroke.indices) and piece_start > stroke.onset,
+            tied_to=bool(stroke.indices) and piece_end < stroke.end,
+            tuplet=tuplet,
+        )
+
+
+_Valued = tuple[Fraction, Fraction, NoteValue, Tuplet | None]
+
+
+def _values(
+    start: Fraction, end: Fraction, measure: Measure, tuplets: Sequence[Tuplet], sounds: bool
+) -> Iterable[_Valued]:
+    """The written values of [start, end): cut at tuplet borders, then by the rules of each stretch."""
+    cuts = {point for tuplet in tuplets for point in (tuplet.onset, tuplet.onset + tuplet.length)}
+    points = [start, *sorted(point for point in cuts if start < point < end), end]
+    for low, high in pairwise(points):
+        tuplet = next((t for t in tuplets if t.onset <= low < t.onset + t.length), None)
+        if tuplet is None:
+            yield from _plain_values(low, high, measure, sounds)
+        else:
+            yield from _tuplet_values(low, high, tuplet, sounds)
+
+
+def _plain_values(start: Fraction, end: Fraction, measure: Measure, sounds: bool) -> Iterable[_Valued]:
+    tree = bar_tree(measure.meter)
+    for low, high in _cut(start - measure.onset, end - measure.onset, tree, sounds):
+        yield low + measure.onset, high + measure.onset, _value(high - low), None
+
+
+def _tuplet_values(start: Fraction, end: Fraction, tuplet: Tuplet, sounds: bool) -> Iterable[_Valued]:
+    scale = Fraction(tuplet.actual, tuplet.normal)
+    tree = even_tree(Fraction(0), tuplet.length * scale, tuplet.actual)
+    for low, high in _cut((start - tuplet.onset) * scale, (end - tuplet.onset) * scale, tree, sounds):
+        value = replace(_value(high - low), actual=tuplet.actual, normal=tuplet.normal)
+        yield low / scale + tuplet.onset, high / scale + tuplet.onset, value, tuplet
+
+
+def _cut(start: Fraction, end: Fraction, tree: Span, sounds: bool) -> tuple[tuple[Fraction, Fraction], ...]:
+    return note_pieces(start, end, tree) if sounds else rest_pieces(start, end, tree)
+
+
+def _value(length: Fraction) -> NoteValue:
+    value = plain_value(length)
+    if value is None:
+        raise ValueError(f"no note value is {length} quarter notes long")
+    return value
+
+
+# --- tuplets
+
+
+def _tuplets(strokes: list[_Stroke], measure: Measure) -> tuple[Tuplet, ...]:
+    points = sorted({point for stroke in strokes for point in (stroke.onset, stroke.end)})
+    unit = measure.meter.unit
+    found: list[Tuplet] = []
+    at = measure.onset
+    while at < measure.end:
+        pair = _pair_tuplet(points, measure, at)
+        found.extend([pair] if pair else _span_tuplets(points, at, unit))
+        at += 2 * unit if pair else unit
+    return tuple(found)
+
+
+def _pair_tuplet(points: list[Fraction], measure: Measure, at: Fraction) -> Tuplet | None:
+    """A triplet over two units of an even simple meter, where a note crosses from one to the other."""
+    meter, unit = measure.meter, measure.meter.unit
+    even_place = ((at - measure.onset) / unit) % 2 == 0 and at + 2 * unit <= measure.end
+    if meter.is_compound or meter.upper % 2 or meter.lower > 4 or not even_place or at + unit in points:
+        return None
+    inside = [(point - at) / (2 * unit) for point in points if at < point < at + 2 * unit]
+    if not inside or any(point.denominator != 3 for point in inside):
+        return None
+    return Tuplet(at, 2 * unit, 3, 2)
+
+
+def _span_tuplets(points: list[Fraction], start: Fraction, length: Fraction) -> list[Tuplet]:
+    """Tuplets inside one unit: none on the binary grid; per half where the middle is struck."""
+    inside = [(point - start) / length for point in points if start < point < start + length]
+    odd = max((_odd_part(point.denominator) for point in inside), default=1)
+    if odd == 1:
+        return []
+    if Fraction(1, 2) in inside:
+        half = length / 2
+        return _span_tuplets(points, start, half) + _span_tuplets(points, start + half, half)
+    if odd not in TUPLETS or any(odd % _odd_part(point.denominator) for point in inside):
+        raise ValueError(f"the rhythm at {start} quarter notes cannot be written: it divides the beat by {odd}")
+    return [Tuplet(start, length, odd, TUPLETS[odd])]
+
+
+def _odd_part(number: int) -> int:
+    while number % 2 == 0:
+        number //= 2
+    return number
+
+
+# --- beams
+
+
+def _beam_spans(meter: Meter) -> tuple[Fraction, ...]:
+    """Ends of the stretches that one beam may cover: quarters in x/4, else the felt groups."""
+    lengths = (meter.unit,) * meter.upper if meter.lower == 4 else meter.groups
+    ends, at = [], Fraction(0)
+    for length in lengths:
+        at += length
+        ends.append(at)
+    return tuple(ends)
+
+
+def _beamed(events: list[WrittenEvent], measure: Measure) -> tuple[WrittenEvent, ...]:
+    ends = _beam_spans(measure.meter)
+
+    def place(event: WrittenEvent) -> tuple[int, Tuplet | None, bool]:
+        span = next(i for i, end in enumerate(ends) if event.onset - measure.onset < end)
+        return span, event.tuplet, event.is_rest or event.value.base < 8
+
+    beamed: list[WrittenEvent] = []
+    for number, ((_, _, unbeamable), group) in enumerate(groupby(events, key=place)):
+        members = list(group)
+        beam = None if unbeamable or len(members) < 2 else number
+        beamed.extend(replace(event, beam=beam) for event in members)
+    return tuple(beamed)
