@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-
 from phrasewright.score.model import DrumPart, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.sound.events import SAMPLE_RATE, count_in, timed_hits, timed_notes
