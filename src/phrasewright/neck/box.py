@@ -15,6 +15,7 @@ from itertools import pairwise
 from phrasewright.neck.hand import FINGERS, HandPlace
 from phrasewright.neck.hold import Hold, Reach, hold
 from phrasewright.neck.instrument import Instrument
+from phrasewright.neck.ladder import frets_by_string
 from phrasewright.theory.scale import Scale
 
 MOST_STRETCHED_FRETS = 4  # frets past the hand's own that a search tries, both sides together
@@ -61,8 +62,8 @@ def _shapes(scale: Scale, instrument: Instrument, strings: Sequence[int]) -> lis
     """One hold per shape, from twelve neighbouring placements on a neck without ends.
 
     A placement counts when neither neighbouring placement is easier. Of placements that play the same pitches the
-    easiest stays (of equals, the one that stretches the index finger), and one that plays only part of another's
-    goes unless it is easier.
+    easiest stays (of equals the smaller grasp, then the one that stretches the index finger), and one that plays
+    only part of another's goes unless it is easier.
     """
     hands = range(instrument.capo + 1, instrument.capo + 13)
     around = [_easiest_at(scale, instrument, strings, index_fret) for index_fret in hands]
@@ -71,12 +72,19 @@ def _shapes(scale: Scale, instrument: Instrument, strings: Sequence[int]) -> lis
         for number, one in enumerate(around)
         if one is not None and one.effort <= min(_effort(around[number - 1]), _effort(around[(number + 1) % 12]))
     ]
-    found.sort(key=lambda one: (one.effort, -len(one.places), one.grasp, one.lowest_fret - one.hand.index_fret))
     kept: list[Hold] = []
-    for one in found:
+    for one in sorted(found, key=_preference):
         if not any(_plays_all(other, one, instrument) for other in kept):
             kept.append(one)
     return kept
+
+
+def _preference(one: Hold) -> tuple[object, ...]:
+    """Easiest first; nothing in it depends on the octave in which a shape was found."""
+    rows = [len(frets) for frets in frets_by_string(one.places).values()]
+    index_stretch = one.hand.index_fret - one.lowest_fret
+    shape = tuple(place.fret - one.hand.index_fret for place in one.places)
+    return one.effort, -len(one.places), one.grasp, -index_stretch, max(rows), shape
 
 
 def _effort(one: Hold | None) -> float:
@@ -85,9 +93,16 @@ def _effort(one: Hold | None) -> float:
 
 def _plays_all(larger: Hold, smaller: Hold, instrument: Instrument) -> bool:
     """Whether ``larger`` plays every pitch of ``smaller``, in the octave where they lie closest."""
-    low, high = (instrument.midi_at(place) for place in (larger.places[0], larger.places[-1]))
-    first, last = (instrument.midi_at(place) for place in (smaller.places[0], smaller.places[-1]))
+    low, high = _range_midi(larger, instrument)
+    first, last = _range_midi(smaller, instrument)
     return any(low <= first + shift and last + shift <= high for shift in (-12, 0, 12))
+
+
+def _range_midi(one: Hold, instrument: Instrument) -> tuple[int, int]:
+    """Lowest and highest pitch; a shape not yet placed may lie off the neck."""
+    first, last = one.places[0], one.places[-1]
+    tuning = instrument.tuning
+    return tuning[first.string - 1].midi + first.fret, tuning[last.string - 1].midi + last.fret
 
 
 def _easiest_at(scale: Scale, instrument: Instrument, strings: Sequence[int], index_fret: int) -> Hold | None:

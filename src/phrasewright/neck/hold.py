@@ -15,8 +15,8 @@ from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.neck.ladder import frets_by_string, scale_pitches
 from phrasewright.theory.scale import Scale
 
-_STRETCH = 4  # one fret outside the hand's own
-_SKIP = 6  # passing over a string between neighbouring tones
+STRETCH = 4  # one fret outside the hand's own
+SKIP = 6  # passing over a string between neighbouring tones
 _Cost = tuple[int, int]  # effort, then sum of frets: of two unisons the lower fret wins
 
 
@@ -56,7 +56,7 @@ class Hold:
 
     def ease(self, instrument: Instrument) -> tuple[int, int, float, int]:
         """For comparing holds, least is easiest: effort, widest grasp on one string, mm of the hand, low frets."""
-        return self.effort, self.grasp, self.stretch_mm(instrument), sum(place.fret for place in self.places)
+        return self.effort, self.grasp, self.span_mm(instrument), sum(place.fret for place in self.places)
 
     def moved(self, frets: int) -> Hold:
         """The same shape so many frets further up."""
@@ -64,10 +64,9 @@ class Hold:
         places = tuple(StringFret(place.string, place.fret + frets) for place in self.places)
         return Hold(hand=hand, places=places, effort=self.effort)
 
-    def stretch_mm(self, instrument: Instrument) -> float:
-        """From the lowest to the highest pressed fret, in mm."""
-        pressed = [place.fret for place in self.places if place.fret > instrument.capo]
-        return instrument.stretch_mm(min(pressed), max(pressed)) if pressed else 0.0
+    def span_mm(self, instrument: Instrument) -> float:
+        """From the lowest to the highest fret, in mm."""
+        return instrument.stretch_mm(self.lowest_fret, max(place.fret for place in self.places))
 
 
 def hold(scale: Scale, instrument: Instrument, strings: Sequence[int], reach: Reach, hand: HandPlace) -> Hold | None:
@@ -102,7 +101,7 @@ def _easiest_path(
             before = _cheapest_before(layers, rank, string, strings)
             if before is not None:
                 (effort, height), came_from = before
-                layer[rank] = ((effort + _STRETCH * outside, height + fret), came_from)
+                layer[rank] = ((effort + STRETCH * outside, height + fret), came_from)
         if not layer:
             return None
         layers.append(layer)
@@ -115,7 +114,7 @@ def _cheapest_before(
     if not layers:
         return (0, 0), -1
     arrivals = [
-        ((cost[0] + _SKIP * max(0, abs(strings[earlier][0] - string) - 1), cost[1]), earlier)
+        ((cost[0] + SKIP * max(0, abs(strings[earlier][0] - string) - 1), cost[1]), earlier)
         for earlier, (cost, _) in layers[-1].items()
         if earlier <= rank
     ]

@@ -6,6 +6,7 @@ Searches work on plain MIDI numbers; notes are spelled only for the winner.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 from phrasewright.errors import NeckError
 from phrasewright.neck.instrument import Instrument, StringFret
@@ -16,8 +17,13 @@ from phrasewright.theory.scale import Scale
 
 def scale_pitches(scale: Scale, low_midi: int, high_midi: int) -> list[int]:
     """Every scale tone from ``low_midi`` to ``high_midi``, both included, rising."""
-    tones = {(scale.root.pitch_class + semitones) % 12 for semitones in scale.kind.semitones}
+    tones = _pitch_classes(scale)
     return [pitch for pitch in range(low_midi, high_midi + 1) if pitch % 12 in tones]
+
+
+@lru_cache(maxsize=256)
+def _pitch_classes(scale: Scale) -> frozenset[int]:
+    return frozenset((scale.root.pitch_class + semitones) % 12 for semitones in scale.kind.semitones)
 
 
 def strings_between(instrument: Instrument, lowest: int | None, highest: int | None) -> tuple[int, ...]:
@@ -26,7 +32,8 @@ def strings_between(instrument: Instrument, lowest: int | None, highest: int | N
     On a re-entrant tuning the order of pitch is not the order of numbers; two strings in unison keep theirs.
     """
     count = len(instrument.tuning)
-    lowest, highest = lowest or count, highest or 1
+    lowest = count if lowest is None else lowest
+    highest = 1 if highest is None else highest
     if not 1 <= highest <= lowest <= count:
         raise NeckError(
             f"Cannot use strings {lowest} to {highest} of {instrument.name}: it has strings 1 to {count}, "
