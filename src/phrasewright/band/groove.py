@@ -64,7 +64,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Groove:
-    """A rhythmic feel. swing: ratio by tempo; chord_voice, bass_voice: see ``sound.voices``; crash: marks new phrases."""
+    """A rhythmic feel. swing: ratio by tempo; voices: see ``sound.voices``; crash: the piece that marks new phrases."""
 
     id: str
     name: str

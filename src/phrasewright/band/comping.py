@@ -1,0 +1,111 @@
+"""The chord part: a rhythm with room in it, each stroke a grip of the chord that sounds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from random import Random
+
+from phrasewright.band.form import BarPlan
+from phrasewright.band.groove import Groove
+from phrasewright.band.steps import read_steps
+from phrasewright.band.voicings import Voicing, lead_voices
+from phrasewright.score.model import ChordSpan, Note
+from phrasewright.theory.chord import Chord
+
+LOUDNESS = {"X": 0.8, "x": 0.66, "o": 0.45, "p": 0.62}
+FINAL_LOUDNESS = 0.7
+PUSH = "p"
+LONGEST_ADDED = Fraction(1)  # a chord the pattern would skip is struck for a quarter note at most
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """One chord struck. velocity 0..1."""
+
+    onset: Fraction
+    duration: Fraction
+    chord: Chord
+    velocity: float
+
+
+def chord_notes(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[Note, ...]:
+    """The notes of the chord part, by onset then pitch, each with its place on a guitar."""
+    strokes = comping(bars, groove)
+    changes = [stroke.chord for index, stroke in enumerate(strokes) if _changes(strokes, index)]
+    grips = iter(lead_voices(changes, rng=rng))
+    notes: list[Note] = []
+    grip: Voicing | None = None
+    for index, stroke in enumerate(strokes):
+        if grip is None or _changes(strokes, index):
+            grip = next(grips)
+        notes += _strike(stroke, grip)
+    return tuple(notes)
+
+
+def comping(bars: Sequence[BarPlan], groove: Groove) -> tuple[Stroke, ...]:
+    """When which chord is struck; every chord of the chart is heard at least once."""
+    strokes: list[Stroke] = []
+    for index, bar in enumerate(bars):
+        following = bars[(index + 1) % len(bars)]
+        strokes += _held(bar) if bar.final else _bar_strokes(bar, following, groove)
+    return tuple(strokes)
+
+
+def _changes(strokes: Sequence[Stroke], index: int) -> bool:
+    return index == 0 or strokes[index].chord != strokes[index - 1].chord
+
+
+def _strike(stroke: Stroke, grip: Voicing) -> Iterator[Note]:
+    for place, pitch in zip(grip.places, grip.pitches, strict=True):
+        yield Note(
+            onset=stroke.onset,
+            duration=stroke.duration,
+            pitch=pitch,
+            velocity=stroke.velocity,
+            place=place,
+        )
+
+
+def _bar_strokes(bar: BarPlan, following: BarPlan, groove: Groove) -> list[Stroke]:
+    plan = groove.plan(bar.measure.meter)
+    pattern = plan.chords[bar.chords % len(plan.chords)]
+    strokes: list[Stroke] = []
+    for step in read_steps(pattern, bar.measure.meter):
+        onset = bar.measure.onset + step.onset
+        span = _span_at(bar, onset)
+        pushed = following.measure.chords[0].chord
+        chord = pushed if step.sign == PUSH and pushed is not None else span.chord
+        if chord is not None:
+            duration = min(step.duration, span.onset + span.duration - onset)
+            strokes.append(Stroke(onset=onset, duration=duration, chord=chord, velocity=LOUDNESS[step.sign]))
+    strokes += [_added(span, strokes) for span in bar.measure.chords if _is_unheard(span, strokes)]
+    return sorted(strokes, key=lambda stroke: stroke.onset)
+
+
+def _is_unheard(span: ChordSpan, strokes: Sequence[Stroke]) -> bool:
+    inside = (stroke for stroke in strokes if span.onset <= stroke.onset < span.onset + span.duration)
+    return span.chord is not None and all(stroke.chord != span.chord for stroke in inside)
+
+
+def _added(span: ChordSpan, strokes: Sequence[Stroke]) -> Stroke:
+    """A short stroke where its chord begins, before whatever else the span holds."""
+    if span.chord is None:
+        raise ValueError("a stroke needs a chord")
+    until = min((stroke.onset for stroke in strokes if stroke.onset > span.onset), default=span.onset + span.duration)
+    duration = min(until - span.onset, span.duration, LONGEST_ADDED)
+    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=LOUDNESS["x"])
+
+
+def _held(bar: BarPlan) -> list[Stroke]:
+    """The last bar: each chord struck once and held."""
+    return [
+        Stroke(onset=span.onset, duration=span.duration, chord=span.chord, velocity=FINAL_LOUDNESS)
+        for span in bar.measure.chords
+        if span.chord is not None
+    ]
+
+
+def _span_at(bar: BarPlan, onset: Fraction) -> ChordSpan:
+    return next(span for span in reversed(bar.measure.chords) if span.onset <= onset)

@@ -1,0 +1,87 @@
+"""The drums: beats, fills, a crash where a section begins, a last stroke, and the count-in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from phrasewright.band.form import BarPlan, FillSize
+from phrasewright.band.groove import DrumBeat, Fill, Groove, Plan
+from phrasewright.band.steps import read_steps
+from phrasewright.score.model import Drum, DrumPart, Hit
+from phrasewright.theory.meter import Meter
+
+LOUDNESS = {"X": 0.9, "x": 0.72, "o": 0.45}
+QUIETER = {  # pieces that keep time under the music, as a share of the others (by ear)
+    Drum.CLOSED_HAT: 0.75,
+    Drum.RIDE: 0.8,
+    Drum.SHAKER: 0.7,
+    Drum.PEDAL_HAT: 0.75,
+    Drum.GHOST: 0.7,
+    Drum.RIDE_BELL: 0.8,
+    Drum.OPEN_HAT: 0.8,
+}
+TIMEKEEPERS = frozenset({Drum.CLOSED_HAT, Drum.RIDE, Drum.SHAKER})
+FIRST_CLICK, GROUP_CLICK, CLICK = 1.0, 0.8, 0.6
+
+
+def drum_part(bars: Sequence[BarPlan], groove: Groove) -> DrumPart:
+    """Every stroke of the planned bars, by onset."""
+    hits = [hit for bar in bars for hit in _bar_hits(bar, groove)]
+    return DrumPart(name="Drums", hits=tuple(sorted(hits, key=lambda hit: (hit.onset, hit.drum))))
+
+
+def count_in(meter: Meter, bars: int = 1) -> tuple[Hit, ...]:
+    """Clicks before the music, from 0: the bar's first loudest, the first of a group (3+2 in 5/4) next.
+
+    They fall on the tapped beats: dotted quarters in 6/8 and 12/8, eighths in 7/8.
+    """
+    groups = frozenset(meter.group_starts)
+    beats = meter.group_starts if meter.is_compound else tuple(n * meter.unit for n in range(meter.upper))
+    uneven = len(set(meter.groups)) > 1
+    return tuple(
+        Hit(
+            onset=bar * meter.bar + beat,
+            drum=Drum.CLICK,
+            velocity=FIRST_CLICK if beat == 0 else GROUP_CLICK if uneven and beat in groups else CLICK,
+        )
+        for bar in range(bars)
+        for beat in beats
+    )
+
+
+def _bar_hits(bar: BarPlan, groove: Groove) -> Iterator[Hit]:
+    plan = groove.plan(bar.measure.meter)
+    if bar.final:
+        yield from _last_strokes(bar)
+        return
+    fill = _fill(bar, plan)
+    end_of_beat = bar.measure.meter.bar if fill is None else fill.start
+    for hit in _play(plan.beats[bar.beat % len(plan.beats)], bar, Fraction(0), end_of_beat):
+        opening = bar.fresh and hit.onset == bar.measure.onset and hit.drum in TIMEKEEPERS
+        yield Hit(onset=hit.onset, drum=groove.crash, velocity=0.8) if opening else hit
+    if fill is not None:
+        yield from _play(fill.beat, bar, fill.start, bar.measure.meter.bar)
+
+
+def _fill(bar: BarPlan, plan: Plan) -> Fill | None:
+    if bar.fill is FillSize.NONE:
+        return None
+    return plan.fills[0] if bar.fill is FillSize.SLIGHT else plan.fills[-1]
+
+
+def _play(beat: DrumBeat, bar: BarPlan, start: Fraction, end: Fraction) -> Iterator[Hit]:
+    """Strokes of a beat between two places of the bar."""
+    for drum, pattern in beat.lanes:
+        for step in read_steps(pattern, bar.measure.meter):
+            if start <= step.onset < end:
+                velocity = LOUDNESS[step.sign] * QUIETER.get(drum, 1.0)
+                yield Hit(onset=bar.measure.onset + step.onset, drum=drum, velocity=round(velocity, 3))
+
+
+def _last_strokes(bar: BarPlan) -> Iterator[Hit]:
+    """A crash and kick on the last bar's first beat; a kick with each later chord."""
+    yield Hit(onset=bar.measure.onset, drum=Drum.CRASH, velocity=0.85)
+    yield Hit(onset=bar.measure.onset, drum=Drum.KICK, velocity=0.9)
+    for span in bar.measure.chords[1:]:
+        yield Hit(onset=span.onset, drum=Drum.KICK, velocity=0.8)

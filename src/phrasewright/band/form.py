@@ -1,0 +1,110 @@
+"""Where a chorus breathes: phrases, sections, fills, and which variation each bar plays.
+
+Phrases are four bars long from each section's start. Without named sections the form is the shortest stretch of at
+least four bars that the chords repeat. A slight fill may close a phrase, a full one closes eight or twelve bars or a
+section (common practice). All choice comes from the random generator, all timing from the bars.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+from random import Random
+
+from phrasewright.score.model import Measure
+
+PHRASE_BARS = 4
+SLIGHT_FILL_SHARE = 0.7  # of the phrase ends inside a section; the rest stay plain, so that fills keep their meaning
+
+
+class Ending(StrEnum):
+    """What the last bar does."""
+
+    LOOP = "loop"  # leads back to the first bar
+    FINAL = "final"  # one last held chord
+
+
+class FillSize(StrEnum):
+    """How much the drums fill at the end of a bar."""
+
+    NONE = "none"
+    SLIGHT = "slight"
+    FULL = "full"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BarPlan:
+    """What one bar plays. beat, bass, chords: which variation (taken modulo their number); fresh: a section begins."""
+
+    measure: Measure
+    beat: int
+    bass: int
+    chords: int
+    fill: FillSize = FillSize.NONE
+    fresh: bool = False
+    final: bool = False
+
+
+def plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> tuple[BarPlan, ...]:
+    """One plan a bar, in order. The same generator state gives the same plans."""
+    starts = section_starts(measures)
+    plans: list[BarPlan] = []
+    beat = rng.randrange(12)
+    for start, end in pairwise((*starts, len(measures))):
+        beat += rng.choice((0, 1, 1))
+        for first in range(start, end, PHRASE_BARS):
+            bass, chords = _pair(rng), _pair(rng)
+            for index in range(first, min(first + PHRASE_BARS, end)):
+                size = _fill(index, start, end, len(measures), ending)
+                if size is FillSize.SLIGHT and rng.random() > SLIGHT_FILL_SHARE:
+                    size = FillSize.NONE
+                plans.append(
+                    BarPlan(
+                        measure=measures[index],
+                        beat=beat,
+                        bass=bass[(index - first) // 3],
+                        chords=chords[(index - first) % 2],
+                        fill=size,
+                        fresh=index == start and end - start >= 2 * PHRASE_BARS,
+                        final=ending is Ending.FINAL and index == len(measures) - 1,
+                    )
+                )
+    return tuple(plans)
+
+
+def section_starts(measures: Sequence[Measure]) -> tuple[int, ...]:
+    """Indexes of bars where a section begins: named ones, else each turn of the repeating form; 0 always first."""
+    named = tuple(index for index, measure in enumerate(measures) if measure.section or index == 0)
+    if len(named) > 1 or (measures and measures[0].section):
+        return named
+    return tuple(range(0, len(measures), _form_bars(measures)))
+
+
+def _form_bars(measures: Sequence[Measure]) -> int:
+    chords = [tuple((span.duration, span.chord) for span in measure.chords) for measure in measures]
+    for length in range(PHRASE_BARS, len(chords) // 2 + 1):
+        if all(first == second for first, second in zip(chords, chords[length:], strict=False)):
+            return length
+    return max(len(chords), 1)
+
+
+def _pair(rng: Random) -> tuple[int, int]:
+    """Two different variations for one phrase."""
+    first = rng.randrange(12)
+    return first, first + rng.choice((1, 2))
+
+
+def _fill(index: int, start: int, end: int, bars: int, ending: Ending) -> FillSize:
+    """The fill that may close a bar, counted from its section's start."""
+    if ending is Ending.FINAL and index >= bars - 2:
+        return FillSize.FULL if index == bars - 2 and bars > PHRASE_BARS else FillSize.NONE
+    done, left = index - start + 1, end - index - 1
+    if end - start < 2 * PHRASE_BARS:
+        done, left = index + 1, 0 if index == bars - 1 else 2 * PHRASE_BARS
+    if left == 0 and bars >= 2 * PHRASE_BARS:
+        return FillSize.FULL
+    if done % (2 * PHRASE_BARS) == 0 and left >= 2 * PHRASE_BARS:
+        return FillSize.FULL
+    return FillSize.SLIGHT if left == 0 or (done % PHRASE_BARS == 0 and left >= 2) else FillSize.NONE

@@ -1,0 +1,153 @@
+"""Chord voicings found on the neck, joined so that the voices move little.
+
+Every voicing is a grip on neighbouring strings of a standard guitar that one hand can hold: each string's fret lies
+within the hand's span, and one finger may bar several strings at the lowest fret. Which tones it holds is ``tones``'s
+affair; where they lie is searched, not looked up. The chain of grips with the least movement is found by dynamic
+programming. On four neighbouring strings these come out as the usual drop-2 forms (common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise, product
+from random import Random
+
+from phrasewright.band.tones import essential_degrees, spelled
+from phrasewright.neck.catalogue import instrument
+from phrasewright.neck.instrument import Instrument, StringFret
+from phrasewright.theory.chord import Chord
+from phrasewright.theory.interval import Degree
+from phrasewright.theory.pitch import Pitch
+
+GUITAR = instrument("guitar")
+STRING_SETS = ((1, 2, 3, 4), (2, 3, 4, 5), (1, 2, 3), (2, 3, 4), (3, 4, 5))
+LOWEST_FRET, HIGHEST_FRET = 1, 14  # no open strings, so that every grip can be damped and moved
+MOST_FRETS = 4  # from the lowest to the highest fret of a grip
+MOST_STRETCH_MM = 115.0  # four frets at the first fret are 140 mm, at the fifth 111 mm on a 648 mm neck
+FINGERS = 4
+LOWEST_MIDI, HIGHEST_MIDI = 50, 76  # D3 to E5: above the bass, mostly below a lead
+HOME_TOP_MIDI = 67  # G4 on top leaves the lead its octave
+KEPT = 24  # grips of one chord that the search carries on with
+_NOISE = 1.0  # how far chance may move the choice, in semitones of movement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Voicing:
+    """A grip. places: lowest string number last, that is rising in pitch; degrees: what each string sounds."""
+
+    places: tuple[StringFret, ...]
+    pitches: tuple[Pitch, ...]
+    degrees: tuple[Degree, ...]
+
+
+def grip_fingers(places: Sequence[StringFret]) -> int:
+    """Fingers a grip needs: one bars every string at the lowest fret, the others press one string each."""
+    lowest = min(place.fret for place in places)
+    return 1 + sum(place.fret > lowest for place in places)
+
+
+def is_playable(places: Sequence[StringFret], guitar: Instrument = GUITAR) -> bool:
+    """Whether one hand can hold the grip: on the neck, one fret a string, within span and stretch, four fingers."""
+    frets = [place.fret for place in places]
+    strings = [place.string for place in places]
+    if len(set(strings)) != len(strings) or not all(0 < fret <= guitar.frets for fret in frets):
+        return False
+    wide = max(frets) - min(frets) > MOST_FRETS or guitar.stretch_mm(min(frets), max(frets)) > MOST_STRETCH_MM
+    return not wide and grip_fingers(places) <= FINGERS
+
+
+@lru_cache(maxsize=512)
+def voicings_of(chord: Chord) -> tuple[Voicing, ...]:
+    """Grips for a chord, the best first: complete ones on the strings that suit it, never empty."""
+    tones = essential_degrees(chord, 4)
+    if len(tones) < 3:
+        tones = (tones * 3)[:3] if len(tones) == 1 else (*tones, tones[-1])
+    found = [grip for strings in STRING_SETS if len(strings) == len(tones) for grip in _grips(chord, tones, strings)]
+    return tuple(sorted(found, key=_awkwardness)[:KEPT])
+
+
+def lead_voices(chords: Sequence[Chord], *, rng: Random) -> tuple[Voicing, ...]:
+    """A grip for each chord in turn, the voices moving as little as they can."""
+    if not chords:
+        return ()
+    options = [voicings_of(chord) for chord in chords]
+    taste = {grip: _NOISE * rng.random() for choices in options for grip in choices}
+    costs = [_awkwardness(grip) + taste[grip] for grip in options[0]]
+    trail: list[list[int]] = []
+    for before, now in pairwise(options):
+        step, back = [], []
+        for grip in now:
+            totals = [cost + movement(low, grip) for cost, low in zip(costs, before, strict=True)]
+            best = min(range(len(totals)), key=totals.__getitem__)
+            step.append(totals[best] + 0.4 * _awkwardness(grip) + taste[grip])
+            back.append(best)
+        costs = step
+        trail.append(back)
+    index = min(range(len(costs)), key=costs.__getitem__)
+    chosen = [options[-1][index]]
+    for back, choices in zip(reversed(trail), reversed(options[:-1]), strict=True):
+        index = back[index]
+        chosen.append(choices[index])
+    return tuple(reversed(chosen))
+
+
+def movement(first: Voicing, second: Voicing) -> float:
+    """Semitones the voices move in all, top voices paired, the top one counted twice; unpaired voices move 4."""
+    pairs = list(zip(reversed(first.pitches), reversed(second.pitches), strict=False))
+    moved = sum(abs(low.midi - high.midi) for low, high in pairs)
+    top = abs(pairs[0][0].midi - pairs[0][1].midi)
+    return float(moved + top + 4 * abs(len(first.pitches) - len(second.pitches)))
+
+
+def _grips(chord: Chord, tones: Sequence[Degree], strings: Sequence[int]) -> list[Voicing]:
+    """Every playable way to lay the tones on the strings, one tone a string, rising."""
+    rising = sorted(strings, reverse=True)
+    grips = []
+    for low in range(LOWEST_FRET, HIGHEST_FRET - MOST_FRETS + 1):
+        frets = range(low, low + MOST_FRETS + 1)
+        by_string = [_sounding(chord, tones, string, frets) for string in rising]
+        for choice in product(*by_string):
+            places = tuple(StringFret(string, fret) for string, (fret, _) in zip(rising, choice, strict=True))
+            degrees = tuple(degree for _, degree in choice)
+            if min(place.fret for place in places) != low or set(degrees) != set(tones):
+                continue
+            pitches_midi = [GUITAR.midi_at(place) for place in places]
+            if _in_register(pitches_midi) and is_playable(places):
+                grips.append(_voicing(chord, places, degrees))
+    return grips
+
+
+def _sounding(chord: Chord, tones: Sequence[Degree], string: int, frets: range) -> list[tuple[int, Degree]]:
+    open_midi = GUITAR.midi_at(StringFret(string, 0))
+    wanted = {(chord.root.pitch_class + degree.semitones) % 12: degree for degree in tones}
+    return [(fret, wanted[(open_midi + fret) % 12]) for fret in frets if (open_midi + fret) % 12 in wanted]
+
+
+def _in_register(pitches_midi: Sequence[int]) -> bool:
+    rises = all(low < high for low, high in pairwise(pitches_midi))
+    return rises and pitches_midi[0] >= LOWEST_MIDI and pitches_midi[-1] <= HIGHEST_MIDI
+
+
+def _voicing(chord: Chord, places: tuple[StringFret, ...], degrees: tuple[Degree, ...]) -> Voicing:
+    pitches = tuple(
+        Pitch.from_midi(GUITAR.midi_at(place), spelled(degree, chord.root))
+        for place, degree in zip(places, degrees, strict=True)
+    )
+    return Voicing(places=places, pitches=pitches, degrees=degrees)
+
+
+def _awkwardness(grip: Voicing) -> float:
+    """How little a grip suits: far from home, wide, or with a minor ninth between voices (common practice)."""
+    pitches_midi = [pitch.midi for pitch in grip.pitches]
+    frets = [place.fret for place in grip.places]
+    ninths = sum(high - low == 13 for index, low in enumerate(pitches_midi) for high in pitches_midi[index + 1 :])
+    gap = max((high - low for low, high in pairwise(pitches_midi)), default=0)
+    return (
+        0.35 * abs(pitches_midi[-1] - HOME_TOP_MIDI)
+        + 0.8 * (max(frets) - min(frets))
+        + 4.0 * ninths
+        + (2.0 if gap > 9 else 0.0)
+        + (1.5 if pitches_midi[1] - pitches_midi[0] < 3 else 0.0)
+    )
