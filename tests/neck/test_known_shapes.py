@@ -177,3 +177,17 @@ def test_without_a_fret_a_position_begins_on_the_root_where_it_can() -> None:
     """Asked for no fret, the pentatonic box is the one from the root, and so is the run."""
     assert box(A_MINOR_PENTATONIC, GUITAR).where == "box at fret 5"
     assert three_per_string(G_MAJOR, GUITAR).where == "three notes per string from fret 3"
+
+
+@pytest.mark.parametrize(
+    ("tuning", "root", "kind", "stretch_mm"),
+    [
+        ("standard", "E", "minor-pentatonic", 32.4),  # frets 2 to 3 on different strings
+        ("standard", "E", "major", 97.3),  # frets 1 to 4
+        ("drop-d", "D", "major", 91.9),  # frets 2 to 5 on the sixth string
+    ],
+)
+def test_open_positions_are_measured_over_the_first_frets(tuning: str, root: str, kind: str, stretch_mm: float) -> None:
+    """One hand covers the first four frets; a fifth fret counts on its own string."""
+    position = open_position(scale(root, kind), instrument("guitar", tuning=tuning))
+    assert position.stretch_mm == pytest.approx(stretch_mm, abs=0.1)

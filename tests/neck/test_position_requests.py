@@ -91,6 +91,15 @@ def test_an_open_position_out_of_reach() -> None:
     assert len(caught.value.alternatives) == 3
 
 
+def test_an_open_position_on_fewer_strings_is_offered() -> None:
+    """In drop D the sixth string's G sharp of E major is out of reach; from the fifth string up it can be had."""
+    drop_d = instrument("guitar", tuning="drop-d")
+    with pytest.raises(NeckError, match="153 mm") as caught:
+        open_position(scale("E", "major"), drop_d)
+    assert caught.value.alternatives[0] == "open position, string 5 up"
+    assert frets(open_position(scale("E", "major"), drop_d, lowest_string=5)) == "0 2 4 | 1 2 4 | 1 2 | 0 2 4 | 0 2 4"
+
+
 def test_a_fret_between_two_boxes_goes_to_the_nearer_or_easier() -> None:
     """Fret 6 lies one fret from two boxes; a box answers to every fret between its lowest and its index finger."""
     assert box(A_MINOR_PENTATONIC, GUITAR, near_fret=6).where == "box at fret 5"

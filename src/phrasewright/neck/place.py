@@ -12,6 +12,7 @@ from phrasewright.theory.interval import Degree
 from phrasewright.theory.pitch import Pitch
 from phrasewright.theory.scale import Scale
 
+_HOME_FRETS = 4  # frets above the nut or capo that the hand covers in open position, one finger each
 _NUMBERS = {2: "two", 3: "three", 4: "four"}
 
 
@@ -100,9 +101,14 @@ def describe(instrument: Instrument, style: PositionStyle, places: Sequence[Stri
             return f"box at fret {min(pressed, default=instrument.capo)}"
         case PositionStyle.THREE_PER_STRING:
             count = sum(place.string == first.string for place in places)
-            return f"{_NUMBERS.get(count, str(count))} notes per string from fret {first.fret}"
+            return f"{count_word(count)} notes per string from fret {first.fret}"
         case PositionStyle.ONE_STRING:
             return f"along string {first.string} from fret {first.fret}"
+
+
+def count_word(count: int) -> str:
+    """Notes per string as a word: ``three``."""
+    return _NUMBERS.get(count, str(count))
 
 
 def widest_grasp(
@@ -110,8 +116,8 @@ def widest_grasp(
 ) -> tuple[int, int]:
     """The two frets furthest apart in mm that one grasp of the hand must cover; equal when it covers one or none.
 
-    In a box one hand covers everything. Elsewhere the hand drifts: a grasp is the run of notes on one string played
-    with rising fingers.
+    In a box one hand covers everything, in open position everything on its first four frets. Elsewhere the hand
+    drifts: a grasp is the run of notes on one string played with rising fingers.
     """
     pressed = [(place, finger) for place, finger in zip(places, fingers, strict=True) if finger]
     if not pressed:
@@ -119,7 +125,9 @@ def widest_grasp(
     if style is PositionStyle.BOX:
         frets = [place.fret for place, _ in pressed]
         return min(frets), max(frets)
-    spans, start = [], pressed[0]
+    home = [place.fret for place, _ in pressed if place.fret <= instrument.capo + _HOME_FRETS]
+    spans = [(min(home), max(home))] if style is PositionStyle.OPEN and home else []
+    start = pressed[0]
     for before, now in pairwise([pressed[0], *pressed]):
         if now[0].string != before[0].string or now[1] < before[1] or now is pressed[0]:
             start = now

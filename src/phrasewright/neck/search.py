@@ -13,7 +13,7 @@ from phrasewright.errors import NeckError
 from phrasewright.neck.candidate import Candidate, candidates
 from phrasewright.neck.finish import with_added
 from phrasewright.neck.instrument import Instrument
-from phrasewright.neck.place import Position, PositionStyle
+from phrasewright.neck.place import Position, PositionStyle, count_word
 from phrasewright.neck.request import PositionRequest
 from phrasewright.theory.scale import Scale
 
@@ -173,6 +173,8 @@ def _offers(scale: Scale, instrument: Instrument, request: PositionRequest) -> t
     same = _playable(instrument, request, candidates(scale, instrument, request))
     same.sort(key=lambda one: (one.distance(wished), one.effort, one.called))
     offers = list(dict.fromkeys(one.where for one in same))[:_OFFERED]
+    if request.style is PositionStyle.OPEN:
+        offers.extend(_open_on_fewer_strings(scale, instrument, request))
     for style in PositionStyle:
         if style is not request.style and len(offers) < _OFFERED:
             other = replace(request, style=style)
@@ -182,7 +184,22 @@ def _offers(scale: Scale, instrument: Instrument, request: PositionRequest) -> t
     return tuple(offers)
 
 
+def _open_on_fewer_strings(scale: Scale, instrument: Instrument, request: PositionRequest) -> list[str]:
+    """The open position that leaves out fewest of the lowest strings, as a wish in words; none when all fail."""
+    lowest = len(instrument.tuning) if request.lowest_string is None else request.lowest_string
+    for string in range(lowest - 1, (request.highest_string or 1) + 1, -1):
+        fewer = replace(request, lowest_string=string)
+        if _playable(instrument, fewer, candidates(scale, instrument, fewer)):
+            return [f"open position, string {string} up"]
+    return []
+
+
 def _wish(scale: Scale, request: PositionRequest) -> str:
     at = "" if request.fret is None else f" at fret {request.fret}"
-    style = "open position" if request.style is PositionStyle.OPEN else request.style
+    style = {
+        PositionStyle.OPEN: "open position",
+        PositionStyle.BOX: "box",
+        PositionStyle.THREE_PER_STRING: f"{count_word(request.notes_per_string)} notes per string",
+        PositionStyle.ONE_STRING: "along one string",
+    }[request.style]
     return f"{scale.name}, {style}{at}"
