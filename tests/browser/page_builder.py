@@ -149,8 +149,9 @@ def sprite(clips: dict[str, np.ndarray], **settings: float | None) -> Sprite:
 
 
 def bank(room: float = 0.0) -> SoundBank:
-    pitches = {f"p{midi}": tone(440 * 2 ** ((midi - 69) / 12), 1.6, 0.5) for midi in range(40, 72)}
-    kit = {drum.value: tone(120 + 400 * index, 0.25, 0.05) for index, drum in enumerate(Drum)}
+    tick = {"tick": tone(2000, 0.03, 0.004)}
+    pitches = tick | {f"p{midi}": tone(440 * 2 ** ((midi - 69) / 12), 1.6, 0.5) for midi in range(40, 72)}
+    kit = tick | {drum.value: tone(120 + 400 * index, 0.25, 0.05) for index, drum in enumerate(Drum)}
     kit |= {"accent": tone(1800, 0.06, 0.012), "plain": tone(1300, 0.06, 0.012)}
     echo = np.exp(-np.arange(RATE_HZ // 4) / 2000.0) * np.random.default_rng(5).standard_normal(RATE_HZ // 4)
     return SoundBank(
@@ -171,14 +172,17 @@ def clip_of(_role: PartRole, event: Note | Hit) -> ClipUse:
     return ClipUse(key=key, gain=event.velocity)
 
 
-def piece(
-    score: Score, name: str, *, band: bool = False, swing: SwingCurve = SWING, tempo_bpm: float = 120.0
-) -> PieceView:
+def tick_of(_role: PartRole, event: Note | Hit) -> ClipUse:
+    """The same short tick for everything: onsets can be measured."""
+    return ClipUse(key="tick", gain=event.velocity)
+
+
+def piece(score: Score, name: str, *, band: bool = False, swing: SwingCurve = SWING) -> PieceView:
     bars = len(score.measures)
     return piece_from_score(
         score,
         id=name,
-        clip_of=clip_of,
+        clip_of=tick_of if name.startswith("ticks") else clip_of,
         swing=swing,
         tempo_bpm=120.0,
         tempos_bpm=(90.0, 120.0, 150.0),
@@ -288,7 +292,7 @@ def exercise(title: str, name: str, bars: int, *, band: bool = False, swing: Swi
     )
 
 
-def content(title: str = "Three notes and a breath", *, room: float = 0.0) -> PageContent:
+def content(title: str = "Three notes and a breath", *, room: float = 0.3) -> PageContent:
     track_score = Score(title="Full track", measures=measures([EM, EM, A7, BM] * 3), parts=(), fifths=1)
     return PageContent(
         lesson_id="three-notes",
@@ -314,8 +318,9 @@ def content(title: str = "Three notes and a breath", *, room: float = 0.0) -> Pa
         motifs=(motif("A", "5 ♭7 1"), motif("B", "1 ♭3 4")),
         counts=(CountView(spoken="1 & 2", words="Two eighths and a quarter, then two beats of silence."),),
         exercises=(
-            exercise("One motif, one bar of rest", "ex-1", 4),
+            exercise("One motif, much rest", "ex-1", 4),
             exercise("In another order", "ex-2", 8, band=True),
+            exercise("Ticks", "ticks", 4, band=True),
         ),
         study=exercise("Study", "study", 8, band=True),
         chart=chart(),
