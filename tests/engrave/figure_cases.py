@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
+
 from hypothesis import strategies as st
 
+from phrasewright.melody.motif import Motif
 from phrasewright.neck.instrument import Hand, Instrument, StringFret
 from phrasewright.neck.place import Position, PositionNote, PositionStyle
+from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.score.model import Note, Part, PartRole, Score
+from phrasewright.theory.chord import CHORD_KINDS, Action, Alteration, Chord
+from phrasewright.theory.count import Count, parse_count
+from phrasewright.theory.interval import Degree
+from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName, Pitch
 from phrasewright.theory.scale import SCALE_KINDS, Scale
 
+ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 GUITAR = "E4 B3 G3 D3 A2 E2"
 BASS = "G2 D2 A1 E1"
 UKULELE = "A4 E4 C4 G4"
@@ -67,7 +78,7 @@ def a_minor_open(hand: Hand = Hand.LEFT) -> Position:
 @st.composite
 def instruments(draw: st.DrawFn) -> Instrument:
     pitches = draw(st.lists(st.integers(28, 76), min_size=3, max_size=12))
-    names = {pitch: NoteName.parse("C C# D Eb E F F# G Ab A Bb B".split()[pitch % 12]) for pitch in pitches}
+    names = {pitch: NoteName.parse(ROOTS[pitch % 12]) for pitch in pitches}
     frets = draw(st.integers(12, 36))
     return Instrument(
         id="random",
@@ -85,7 +96,7 @@ def positions(draw: st.DrawFn) -> Position:
     """Any scale in any window of any instrument; sometimes along one string."""
     on = draw(instruments())
     scale = Scale(
-        NoteName.parse(draw(st.sampled_from("C C# D Eb E F F# G Ab A Bb B".split()))),
+        NoteName.parse(draw(st.sampled_from(ROOTS))),
         SCALE_KINDS[draw(st.sampled_from(sorted(SCALE_KINDS)))],
     )
     one_string = draw(st.booleans())
@@ -109,5 +120,92 @@ def positions(draw: st.DrawFn) -> Position:
                 )
             )
     notes.sort(key=lambda note: (note.pitch.midi, note.place))
+    notes[:1] = [replace(note, added=False) for note in notes[:1]]  # a hand has a note of its own
     style = PositionStyle.ONE_STRING if one_string else PositionStyle.BOX
     return Position(instrument=on, scale=scale, style=style, notes=tuple(notes))
+
+
+def chord(root: str, kind: str, *, bass: str = "", alter: str = "") -> Chord:
+    return Chord(
+        root=NoteName.parse(root),
+        kind=CHORD_KINDS[kind],
+        bass=NoteName.parse(bass) if bass else None,
+        alterations=(Alteration(Action.ALTER, Degree.parse(alter)),) if alter else (),
+    )
+
+
+@st.composite
+def chords(draw: st.DrawFn) -> Chord | None:
+    if draw(st.integers(0, 9)) == 0:
+        return None
+    return chord(
+        draw(st.sampled_from(ROOTS)),
+        draw(st.sampled_from(sorted(CHORD_KINDS))),
+        bass=draw(st.sampled_from(["", "", *ROOTS])),
+        alter=draw(st.sampled_from(["", "", "b9", "#11", "b13"])),
+    )
+
+
+@st.composite
+def charts(draw: st.DrawFn, meter: Meter | None = None) -> Chart:
+    """One to ten bars, a chord on any units of each, sections here and there."""
+    meter = meter or draw(st.sampled_from([Meter(2, 4), Meter(3, 4), Meter(4, 4), Meter(6, 8), Meter(12, 8)]))
+    bars = []
+    for _ in range(draw(st.integers(1, 10))):
+        count = draw(st.sampled_from([1, 1, 2]))
+        cut = draw(st.integers(1, meter.upper - 1))
+        lengths = [meter.bar] if count == 1 else [cut * meter.unit, (meter.upper - cut) * meter.unit]
+        section = draw(st.sampled_from(["", "", "", "Verse", "Bridge"]))
+        bars.append(ChartBar(chords=tuple((draw(chords()), length) for length in lengths), section=section))
+    return Chart(meter=meter, bars=tuple(bars))
+
+
+@st.composite
+def scores(draw: st.DrawFn) -> Score:
+    """A lead over a chart: notes on halves, thirds and quarters of a unit, with gaps, none over another."""
+    laid = draw(positions())
+    chart = draw(charts())
+    measures = chart.unfold(draw(st.integers(1, 8)))
+    end, unit = measures[-1].end, chart.meter.unit
+    notes, at = [], Fraction(0)
+    while laid.notes and at < end and len(notes) < 24:
+        at += draw(st.sampled_from([Fraction(0), Fraction(0), Fraction(1), Fraction(1, 2), Fraction(3)])) * unit
+        parts = draw(st.sampled_from([(1,), (2, 2), (4, 2, 4), (3, 3, 3), (Fraction(1, 2),)]))
+        for part in parts:
+            length = unit / part
+            if at < end:
+                spot = draw(st.sampled_from(laid.notes))
+                notes.append(
+                    Note(
+                        onset=at,
+                        duration=min(length, end - at),
+                        pitch=spot.pitch,
+                        place=spot.place,
+                        finger=spot.finger,
+                        degree=spot.degree,
+                        label=draw(st.sampled_from(["", "", "A", "B"])),
+                    )
+                )
+            at += length
+    part = Part(role=PartRole.LEAD, name="lead", notes=tuple(notes), instrument=laid.instrument)
+    return Score(title="A study", measures=measures, parts=(part,), fifths=0, words="Leave the rests open.")
+
+
+@st.composite
+def motifs(draw: st.DrawFn) -> Motif:
+    laid = draw(positions().filter(lambda p: bool(p.notes)))
+    return Motif(laid, tuple(draw(st.lists(st.integers(0, len(laid.notes) - 1), min_size=2, max_size=5))))
+
+
+COUNTS = {
+    2: ("1 2", "1 &", "(1) & 3", "1 - 3", "2 | 1"),
+    3: ("1 2 3", "1 trip let", "1 - & 4", "1 | 1 2"),
+    4: ("1 2 3 4", "1 & 2 &", "1 e & a", "1 2 | 3 4"),
+    5: ("1 & 2 & 3", "1 e & a 2", "1 2 3 4 | 1"),
+}
+
+
+@st.composite
+def counted_motifs(draw: st.DrawFn) -> tuple[Motif, Count]:
+    motif = draw(motifs())
+    return motif, parse_count(draw(st.sampled_from(COUNTS[len(motif.steps)])), Meter(4, 4))

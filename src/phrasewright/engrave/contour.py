@@ -46,8 +46,13 @@ def ribbons(sounds: Sequence[Sound]) -> Iterator[str]:
         for here, there in pairwise(run):
             middle = (here.x_mm + there.x_mm) / 2
             commands += ["C", (middle, here.y_mm), (middle, there.y_mm), (there.x_mm, there.y_mm)]
-        commands += ["L", (max(run[-1].end_mm - 0.4, run[-1].x_mm), run[-1].y_mm)]
-        yield group("ribbon", path(commands, WASH, "wash"), path(commands, LINE, "line"))
+        wash = [*commands, "L", _stop(run[-1], WASH.width_mm / 2)]
+        yield group("ribbon", path(wash, WASH, "wash"), path([*commands, "L", _stop(run[-1], 0.4)], LINE, "line"))
+
+
+def _stop(last: Sound, before_mm: float) -> tuple[float, float]:
+    """Where the pen lifts, so that its round end lies on the end of the sound."""
+    return max(last.end_mm - before_mm, last.x_mm + 0.01), last.y_mm
 
 
 def head(sound: Sound, **hooks: str | float | None) -> str:

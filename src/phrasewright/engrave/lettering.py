@@ -1,20 +1,24 @@
-"""Words in figures: how wide they are, accidentals drawn as shapes, chord names set in serif.
+"""Words in figures: how wide they are, serif drawn as outlines, chord names.
 
-Widths are those of the metric families Liberation Sans and Serif (the same as Arial and Times New Roman), read from
-the fonts, in thousandths of an em, ASCII 32 to 126. Sharps and flats are drawn, because these fonts have none and a
-borrowed sign would not fit. Sizes are font sizes in mm; the smallest in use, 3.2 mm, is just over 9 points.
+Serif words and all accidentals are drawn as outlines (``fonts/outlines.txt``), so that they look alike on every page
+and printer. Sans words are text in a family with the metrics of Arial; widths were read from Liberation Sans, in
+thousandths of an em, ASCII 32 to 126. Sizes are font sizes in mm; the smallest in use, 3.2 mm, is just over 9 points.
 """
 
 from __future__ import annotations
 
+import json
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from itertools import groupby
 from xml.sax.saxutils import escape
 
 from phrasewright.engrave.palette import Ink, paint
-from phrasewright.engrave.svg import Box, group, tag, units
+from phrasewright.engrave.svg import UNITS_PER_MM, Box, group, tag, units
 from phrasewright.theory.chord import Chord
 
 TEXT_MM = 3.2
@@ -27,19 +31,11 @@ _SANS_BOLD = """278 333 474 556 556 889 722 238 333 333 389 584 278 333 278 278 
 333 333 584 584 584 611 975 722 722 722 722 667 611 778 722 278 556 722 611 833 722 778 667 778 722 667 611 722 667
 944 667 667 611 333 278 333 584 556 333 556 611 556 611 556 333 611 611 278 278 556 278 889 611 611 611 611 389 556
 333 611 556 778 556 556 500 389 280 389 584"""
-_SERIF = """250 333 408 500 500 833 778 180 333 333 500 564 250 333 250 278 500 500 500 500 500 500 500 500 500 500 278
-278 564 564 564 444 921 722 667 667 722 611 556 722 722 333 389 722 611 889 722 722 556 722 667 556 611 722 722 944
-722 722 611 333 278 333 469 500 333 444 500 444 500 444 333 500 500 278 278 500 278 778 500 500 500 500 333 389 278
-500 500 722 500 500 444 480 200 480 541"""
-_SERIF_BOLD = """250 333 555 500 500 1000 833 278 333 333 500 570 250 333 250 278 500 500 500 500 500 500 500 500 500
-500 333 333 570 570 570 500 930 722 667 722 722 667 611 778 778 389 500 778 667 944 722 778 611 778 722 556 667 722
-722 1000 722 722 667 333 278 333 581 500 333 500 556 444 556 444 333 500 556 278 333 556 278 833 556 500 556 556 444
-389 333 556 500 722 500 500 444 394 220 394 520"""
-_SERIF_ITALIC = """250 333 420 500 500 833 778 214 333 333 500 675 250 333 250 278 500 500 500 500 500 500 500 500 500
-500 333 333 675 675 675 500 920 611 611 667 722 611 611 722 722 333 444 667 556 833 667 722 611 722 611 500 556 722
-611 833 611 556 556 389 278 389 422 500 333 500 500 444 500 444 278 500 500 278 278 444 278 722 500 500 500 500 389
-389 278 500 444 667 444 444 389 400 275 400 541"""
-_ACCIDENTAL_EM = {"♭": 0.38, "♯": 0.46}
+_ACCIDENTALS = "♭♯♮"
+_OUTLINE_EM = 2048
+_BEARING_EM = 0.03  # paper before an accidental
+_BOLDER = 70  # stroke that makes an accidental bold, in 2048ths of an em
+_OUTLINE_SIZE = {"♭": 1.18, "♯": 1.15, "♮": 1.15}  # against the letters beside them
 _OTHER_EM = {"½": 0.834, "–": 0.556, "—": 1.0, "…": 1.0, "·": 0.333, "’": 0.3, "\xa0": 0.278}
 
 
@@ -53,11 +49,11 @@ class Face(StrEnum):
     SERIF_ITALIC = "serif italic"
 
 
-_TABLES = ((_SANS, Face.SANS), (_SANS_BOLD, Face.SANS_BOLD), (_SERIF, Face.SERIF), (_SERIF_BOLD, Face.SERIF_BOLD))
 _WIDTHS = {
     face: dict(zip(map(chr, range(32, 127)), (int(word) / 1000 for word in table.split()), strict=True))
-    for table, face in (*_TABLES, (_SERIF_ITALIC, Face.SERIF_ITALIC))
+    for face, table in ((Face.SANS, _SANS), (Face.SANS_BOLD, _SANS_BOLD))
 }
+_CUTS = {Face.SERIF: "regular", Face.SERIF_BOLD: "bold", Face.SERIF_ITALIC: "italic"}
 SANS_FAMILY = "Liberation Sans, Arial, Helvetica, sans-serif"
 SERIF_FAMILY = "Liberation Serif, Times New Roman, Times, serif"
 
@@ -119,12 +115,8 @@ def letter_runs(x: float, y: float, runs: Sequence[Run], anchor: Anchor = Anchor
     left = x - {Anchor.START: 0.0, Anchor.MIDDLE: width / 2, Anchor.END: width}[anchor]
     marks, at = [], left
     for run in runs:
-        for piece in _pieces(run.words):
-            inner = piece.strip()
-            if inner:
-                lead = width_mm(piece[: len(piece) - len(piece.lstrip())], run.style)
-                centre = at + lead + width_mm(inner, run.style) / 2
-                marks.append(_piece(at + lead, centre, y - run.style.raise_mm, inner, run.style))
+        for piece, drawn in _pieces(run.words, run.style.face):
+            marks.append((_drawn if drawn else _set)(at, y - run.style.raise_mm, piece, run.style))
             at += width_mm(piece, run.style)
     top = max(ASCENT_EM * run.style.size_mm + run.style.raise_mm for run in runs)
     bottom = max(DESCENT_EM * run.style.size_mm - run.style.raise_mm for run in runs)
@@ -179,66 +171,75 @@ def _squeezed(x: float, y: float, runs: Sequence[Run], room_mm: float) -> Letter
     return Lettered(group("narrow", drawn.svg, transform=turn), replace(drawn.box, x1=x + room_mm))
 
 
+@cache
+def _outlines() -> dict[str, dict[str, tuple[int, str]]]:
+    """Cut -> sign -> advance and path, in 2048ths of an em; see ``fonts/outlines.txt``."""
+    text = files("phrasewright.engrave").joinpath("fonts", "outlines.json").read_text(encoding="utf-8")
+    return {cut: {sign: (a, d) for sign, (a, d) in signs.items()} for cut, signs in json.loads(text).items()}
+
+
+def _outline(sign: str, face: Face) -> tuple[float, float, str] | None:
+    """Size against the letters, advance in em and path of a sign that is drawn; None for one set as text."""
+    if face not in _CUTS and sign not in _ACCIDENTALS:
+        return None
+    found = _outlines()[_CUTS.get(face, "regular")].get(sign)
+    size, bearing = (_OUTLINE_SIZE[sign], _BEARING_EM) if sign in _ACCIDENTALS else (1.0, 0.0)
+    return None if found is None else (size, size * found[0] / _OUTLINE_EM + bearing, found[1])
+
+
 def _advance_em(sign: str, face: Face) -> float:
-    if sign in _ACCIDENTAL_EM:
-        return _ACCIDENTAL_EM[sign]
-    plain = _WIDTHS[face].get(sign)
-    if plain is None:
-        base = unicodedata.normalize("NFD", sign)[0]
-        plain = _OTHER_EM.get(sign, _WIDTHS[face].get(base, 0.7))
-    return plain
+    drawn = _outline(sign, face)
+    if drawn is not None:
+        return drawn[1]
+    widths = _WIDTHS.get(face, _WIDTHS[Face.SANS])
+    base = unicodedata.normalize("NFD", sign)[0]
+    return widths.get(sign, _OTHER_EM.get(sign, widths.get(base, 0.7)))
 
 
-def _pieces(words: str) -> list[str]:
-    """Cut so that every accidental stands alone."""
-    pieces: list[str] = []
-    for sign in words:
-        if pieces and sign not in _ACCIDENTAL_EM and pieces[-1] not in _ACCIDENTAL_EM:
-            pieces[-1] += sign
-        else:
-            pieces.append(sign)
-    return pieces
+def _pieces(words: str, face: Face) -> list[tuple[str, bool]]:
+    """Cut into stretches that are all drawn (True) or all set as text."""
+    grouped = groupby(words, key=lambda sign: _outline(sign, face) is not None)
+    return [("".join(signs), drawn) for drawn, signs in grouped]
 
 
-def _piece(x: float, centre: float, y: float, piece: str, style: Style) -> str:
-    if piece in _ACCIDENTAL_EM:
-        return _flat(x, y, style) if piece == "♭" else _sharp(x, y, style)
-    serif = style.face in (Face.SERIF, Face.SERIF_BOLD, Face.SERIF_ITALIC)
-    bold = style.face in (Face.SANS_BOLD, Face.SERIF_BOLD)
-    return tag(
-        "text",
-        escape(piece),
-        x=units(centre),
-        y=units(y),
-        text_anchor="middle",
-        font_family=SERIF_FAMILY if serif else SANS_FAMILY,
-        font_size=units(style.size_mm),
-        font_weight="bold" if bold else None,
-        font_style="italic" if style.face is Face.SERIF_ITALIC else None,
-        fill=paint(style.ink),
+def _drawn(x: float, y: float, piece: str, style: Style) -> str:
+    scale = style.size_mm * UNITS_PER_MM / _OUTLINE_EM
+    marks, at = [], 0.0
+    for sign in piece:
+        size, advance, d = _outline(sign, style.face) or (1.0, 0.0, "")
+        if d:
+            bearing = _BEARING_EM * _OUTLINE_EM if size != 1.0 else 0.0
+            turn = f"translate({at + bearing:.0f} 0)" + (f" scale({size:g})" if size != 1.0 else "")
+            marks.append(tag("path", d=d, transform=turn))
+        at += advance * _OUTLINE_EM
+    turn = f"translate({units(x)} {units(y)}) scale({scale:.5f})"
+    colour = paint(style.ink)
+    bold = style.face is Face.SANS_BOLD  # an accidental beside bold figures
+    return group(
+        "drawn",
+        *marks,
+        transform=turn,
+        fill=colour,
+        stroke=colour if bold else None,
+        stroke_width=_BOLDER if bold else None,
+        data_text=piece,
     )
 
 
-def _flat(x: float, y: float, style: Style) -> str:
-    em = style.size_mm
-    point = _pointer(x, y, em)
-    stem = f"M {point(0.10, 0.77)} L {point(0.10, 0.01)}"
-    bowl = f"C {point(0.24, 0.10)} {point(0.35, 0.21)} {point(0.34, 0.33)}"
-    back = f"C {point(0.33, 0.46)} {point(0.18, 0.45)} {point(0.10, 0.32)}"
-    return _stroked(f"{stem} {bowl} {back}", 0.068 * em, style)
-
-
-def _sharp(x: float, y: float, style: Style) -> str:
-    em = style.size_mm
-    point = _pointer(x, y, em)
-    stems = f"M {point(0.17, 0.68)} L {point(0.17, -0.06)} M {point(0.30, 0.74)} L {point(0.30, 0.0)}"
-    bars = f"M {point(0.07, 0.17)} L {point(0.40, 0.26)} M {point(0.07, 0.42)} L {point(0.40, 0.51)}"
-    return _stroked(stems, 0.05 * em, style) + _stroked(bars, 0.08 * em, style)
-
-
-def _pointer(x: float, y: float, em: float) -> Callable[[float, float], str]:
-    return lambda right, up: f"{units(x + right * em)} {units(y - up * em)}"
-
-
-def _stroked(d: str, stroke_mm: float, style: Style) -> str:
-    return tag("path", d=d, fill="none", stroke=paint(style.ink), stroke_width=units(stroke_mm), class_="accidental")
+def _set(x: float, y: float, piece: str, style: Style) -> str:
+    inner = piece.strip()
+    if not inner:
+        return ""
+    lead = width_mm(piece[: len(piece) - len(piece.lstrip())], style)
+    return tag(
+        "text",
+        escape(inner),
+        x=units(x + lead + width_mm(inner, style) / 2),
+        y=units(y),
+        text_anchor="middle",
+        font_family=SERIF_FAMILY if style.face in _CUTS else SANS_FAMILY,
+        font_size=units(style.size_mm),
+        font_weight="bold" if style.face in (Face.SANS_BOLD, Face.SERIF_BOLD) else None,
+        font_style="italic" if style.face is Face.SERIF_ITALIC else None,
+        fill=paint(style.ink),
+    )

@@ -8,6 +8,7 @@ the sheet is drawn on several lines, each a stretch of the neck with true propor
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -65,6 +66,7 @@ class NeckLayout:
     instrument: Instrument
     stretches: tuple[Stretch, ...]
     width_mm: float
+    names_mm: float  # room of the widest string name
 
     def wire_mm(self, stretch: Stretch, fret: int) -> float:
         """x of a fret wire (of the nut or capo: their playing edge)."""
@@ -128,7 +130,7 @@ def layout(position: Position, *, max_width_mm: float = SHEET_MM) -> NeckLayout:
         stretches.append(Stretch(first_wire=start, last_wire=end, zero_mm=zero, top_mm=top, scale=scale))
         width = max(width, zero + scale * instrument.stretch_mm(start, end) + RUN_ON_MM + _EDGE_MM)
         top += (len(instrument.tuning) - 1) * STRING_GAP_MM + _FOOT_MM + _LINE_GAP_MM + _HEAD_MM
-    return NeckLayout(instrument=instrument, stretches=tuple(stretches), width_mm=width)
+    return NeckLayout(instrument=instrument, stretches=tuple(stretches), width_mm=width, names_mm=names)
 
 
 def neck_diagram(
@@ -164,9 +166,8 @@ def neck_diagram(
 def _window(position: Position) -> tuple[int, int]:
     """First and last fret wire to show; at least four spaces."""
     instrument = position.instrument
-    near_nut = position.fretted_low <= instrument.capo + 2
-    shows_nut = near_nut or position.lowest_fret == instrument.capo
-    first = instrument.capo if shows_nut else position.fretted_low - 1
+    shows_nut = position.lowest_fret <= instrument.capo + 2
+    first = instrument.capo if shows_nut else position.lowest_fret - 1
     last = min(max(position.highest_fret, first + 4), instrument.frets)
     return min(first, last - 4), last
 
@@ -187,8 +188,11 @@ def _cut_in_lines(position: Position, first: int, last: int, room: float) -> lis
             start = end
         return lines
 
-    fewest = len(cut(room))
-    return next((cut(need) for need in sorted(needs.values()) if len(cut(need)) == fewest), cut(room))
+    lines = cut(room)
+    if len(lines) == 1:
+        return lines
+    limits = sorted(need for need in needs.values() if need <= room)
+    return cut(limits[bisect_left(limits, -len(lines), key=lambda limit: -len(cut(limit)))])
 
 
 def _smallest_scale(position: Position, start: int, end: int) -> float:
@@ -243,7 +247,7 @@ def _strings(where: NeckLayout, stretch: Stretch) -> Iterator[str]:
         y, pitch = where.string_mm(stretch, string), instrument.tuning[string - 1]
         pen = Pen(width_mm=_gauge_mm(pitch.midi))
         if stretch.first_wire == instrument.capo:
-            yield line(start - out * (OPEN_MM + RING_MM - 1.0), y, start, y, Pen(ink=Ink.RULE, width_mm=pen.width_mm))
+            yield line(edge + out * (where.names_mm + 0.8), y, start, y, Pen(ink=Ink.RULE, width_mm=pen.width_mm))
             yield line(start, y, end, y, pen, "string")
         else:
             yield line(start - out * RUN_ON_MM, y, end, y, pen, "string")

@@ -190,7 +190,8 @@ def _system(pieces: Sequence[_Piece], names: Sequence[str], margin: int, width: 
     yield from _name_lines(chords, width)
     for index, name in enumerate(names):
         yield f"{name:>{margin}}|" + "".join(piece.rows[index] for piece in pieces)
-    yield _word_line(words, width)
+    if words:
+        yield _word_line(words, width)
 
 
 def _name_lines(names: Sequence[tuple[int, str]], width: int) -> list[str]:
