@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -96,7 +98,7 @@ def test_structure(sheet: Sheet) -> None:
     assert page.locator("main").count() == page.locator("h1").count() == page.locator("body > header").count() == 1
     levels = page.eval_on_selector_all("h1, h2, h3, h4", "all => all.map(one => Number(one.tagName[1]))")
     assert levels[0] == 1
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
     unnamed = page.evaluate(
         "[...document.querySelectorAll('input, select, button')].filter(e => !(e.labels && e.labels.length)"
         " && !e.getAttribute('aria-label') && !e.textContent.trim()).map(e => e.outerHTML)"
@@ -132,10 +134,8 @@ def test_focus_can_be_seen(sheet: Sheet) -> None:
     page.focus('[data-play="ex-1"]')
     page.keyboard.press("Shift+Tab")
     page.keyboard.press("Tab")
-    style = page.evaluate(
-        "getComputedStyle(document.activeElement).outlineStyle + getComputedStyle(document.activeElement).outlineWidth"
-    )
-    assert style == "solid3px"
+    outline = "(({ outlineStyle, outlineWidth }) => [outlineStyle, outlineWidth])"
+    assert page.evaluate(f"{outline}(getComputedStyle(document.activeElement))") == ["solid", "3px"]
 
 
 def test_lit_is_more_than_a_colour(sheet: Sheet) -> None:
@@ -162,7 +162,7 @@ def test_print_is_a_clean_sheet(sheet: Sheet) -> None:
     assert page.evaluate("getComputedStyle(document.documentElement).getPropertyValue('--ink').trim()") == "#1b2a41"
 
 
-def test_without_scripts_it_is_still_a_sheet(open_sheet: OpenSheet, folder) -> None:  # type: ignore[no-untyped-def]
+def test_without_scripts_it_is_still_a_sheet(open_sheet: OpenSheet, folder: Path) -> None:
     """With scripts switched off everything to read is there, and the player stays away."""
     html = (folder / "index.html").read_text(encoding="utf-8")
     sheet = open_sheet()
