@@ -6,11 +6,26 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
+from phrasewright.compose.counts import default_counts
+from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.chart_text import bar_split
+from phrasewright.lesson.instrument_part import OTHER_NAME
+from phrasewright.lesson.model import Lesson, ShelfWish, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.schema import SHAPES
+from phrasewright.lesson.seam import GROOVES
+from phrasewright.melody.motif import Contour
+from phrasewright.melody.priors import Idiom
+from phrasewright.neck.catalogue import INSTRUMENT_KINDS, instrument
+from phrasewright.neck.instrument import Hand, Instrument
+from phrasewright.neck.place import PositionStyle
+from phrasewright.neck.request import PositionRequest
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.chord import Chord
 from phrasewright.theory.chord_symbol import parse_chord
+from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
+from phrasewright.theory.pitch import NoteName, Pitch
+from phrasewright.theory.scale import SCALE_KINDS, Scale, custom_scale_kind
 
 METERS = tuple(Meter.parse(text) for text in ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8"))
 SYMBOLS = "C F#m7b5 Bb7 Em7 A7/G Dsus4 Ebmaj7 G#dim7 Am(maj7) C6 E7(#9) B7alt D9 F5 Caug A13"
@@ -40,3 +55,113 @@ def bars(draw: st.DrawFn, meter: Meter) -> ChartBar:
 def charts(draw: st.DrawFn, meter: Meter | None = None) -> Chart:
     meter = meter or draw(st.sampled_from(METERS))
     return Chart(meter=meter, bars=tuple(draw(st.lists(bars(meter), min_size=1, max_size=10))))
+
+
+LINES = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs", "Cn", "Zl", "Zp")), max_size=20)
+TITLES = LINES.map(lambda text: " ".join(text.split())).filter(bool)
+NAMES = LINES.map(lambda text: " ".join(text.split()))
+PARAGRAPHS = st.lists(LINES, max_size=4).map(lambda lines: "\n".join(lines).strip())
+ROOTS = tuple(NoteName.parse(name) for name in ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"))
+
+
+@st.composite
+def instruments(draw: st.DrawFn) -> Instrument:
+    """Any instrument of the catalogue, retuned, with a capo; or one of its own."""
+    kind = draw(st.sampled_from(sorted(INSTRUMENT_KINDS)))
+    pitches = st.builds(Pitch, st.sampled_from(ROOTS), st.integers(2, 4))
+    row = INSTRUMENT_KINDS[kind]
+    strings = len(row.tunings[0].pitches)
+    own = st.lists(pitches, min_size=strings, max_size=strings).map(tuple)
+    frets = draw(st.integers(12, 36))
+    changes = {
+        "capo": draw(st.integers(0, 5)),
+        "frets": frets,
+        "scale_length_mm": draw(st.sampled_from([row.scale_length_mm, 300.0, 628.5])),
+        "fretting_hand": draw(st.sampled_from(Hand)),
+    }
+    if draw(st.booleans()):
+        return instrument(kind, tuning=draw(st.sampled_from([one.id for one in row.tunings]) | own), **changes)
+    tuning = draw(st.lists(pitches, min_size=3, max_size=12).map(tuple))
+    return Instrument(id="other", name=OTHER_NAME, tuning=tuning, **changes)
+
+
+def scales() -> st.SearchStrategy[Scale]:
+    """Named scales, and five to seven degrees of one's own."""
+    own = st.sets(st.sampled_from(["b2", "2", "b3", "3", "4", "#4", "5", "b6", "6", "b7", "7"]), min_size=4, max_size=6)
+    custom = own.map(lambda words: custom_scale_kind((Degree(1), *_rising(words))))
+    return st.builds(Scale, st.sampled_from(ROOTS), st.sampled_from(sorted(SCALE_KINDS)).map(SCALE_KINDS.get) | custom)
+
+
+def _rising(words: set[str]) -> list[Degree]:
+    return sorted((Degree.parse(word) for word in words), key=lambda degree: degree.interval.semitones)
+
+
+@st.composite
+def positions(draw: st.DrawFn, instrument: Instrument) -> PositionRequest:
+    style = draw(st.sampled_from(PositionStyle))
+    strings = len(instrument.tuning)
+    high = draw(st.none() | st.integers(1, strings))
+    low = draw(st.none() | st.integers(high or 1, strings))
+    along = style is PositionStyle.ONE_STRING
+    return PositionRequest(
+        style=style,
+        fret=draw(st.none() | st.just(0) | st.integers(instrument.capo, instrument.frets)),
+        lowest_string=None if along else low,
+        highest_string=None if along else high,
+        string=draw(st.none() | st.integers(1, strings)) if along else None,
+        notes_per_string=draw(st.integers(2, 4)) if style is PositionStyle.THREE_PER_STRING else 3,
+        max_stretch_mm=draw(st.none() | st.floats(20, 300)),
+        added_above=draw(st.integers(0, 5)),
+        added_below=draw(st.integers(0, 5)),
+    )
+
+
+@st.composite
+def shelves(draw: st.DrawFn, scale: Scale) -> ShelfWish:
+    note = st.builds(WrittenNote, st.sampled_from(scale.kind.degrees), st.sampled_from(Way))
+    first = st.builds(WrittenNote, st.sampled_from(scale.kind.degrees))
+    rows = st.tuples(first, st.lists(note, min_size=1, max_size=4)).map(lambda row: (row[0], *row[1]))
+    motif = st.builds(WrittenMotif, notes=rows, cycle=st.integers(1, 3), name=NAMES)
+    written = tuple(draw(st.lists(motif, max_size=3)))
+    return ShelfWish(
+        sizes=tuple(sorted(draw(st.sets(st.integers(2, 5), min_size=0 if written else 1)))),
+        shapes=tuple(draw(st.lists(st.sampled_from([Contour(shape) for shape in SHAPES]), min_size=1, unique=True))),
+        largest_step=draw(st.integers(1, 7)),
+        cycles=tuple(sorted(draw(st.sets(st.integers(1, 4), max_size=3)))),
+        length=draw(st.integers(max(1, len(written)), 8)),
+        idiom=draw(st.sampled_from(Idiom)),
+        written=written,
+    )
+
+
+@st.composite
+def lessons(draw: st.DrawFn) -> Lesson:
+    """Any lesson that a file can state."""
+    instrument, scale = draw(instruments()), draw(scales())
+    meter = draw(st.sampled_from(METERS))
+    shelf, chart = draw(shelves(scale)), draw(charts(meter))
+    offered = default_counts(meter)
+    fitting = [name for name, meters in GROOVES.items() if str(meter) in meters]
+    counts = {
+        size: tuple(draw(st.lists(st.sampled_from(offered[size]), min_size=1, unique=True))) for size in shelf.all_sizes
+    }
+    tempo = st.floats(30, 260).map(lambda bpm: round(bpm, 1))
+    return Lesson(
+        title=draw(TITLES),
+        words=draw(PARAGRAPHS),
+        teacher=draw(NAMES),
+        school=draw(NAMES),
+        seed=draw(st.integers(0, 2**32 - 1)),
+        instrument=instrument,
+        scale=scale,
+        position=draw(positions(instrument)),
+        shelf=shelf,
+        counts=counts,
+        space=draw(st.integers(0, 90)) * Fraction(1, 100),
+        chart=chart,
+        groove=draw(st.sampled_from(fitting)),
+        tempos_bpm=tuple(draw(st.lists(tempo, min_size=1, max_size=6, unique=True))),
+        choruses=draw(st.integers(1, 20)),
+        exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
+        study_bars=draw(st.integers(2, 24)),
+    )

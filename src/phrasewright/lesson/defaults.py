@@ -1,4 +1,8 @@
-"""What a lesson takes when its file leaves it out: a chart of one chord, and whose habits weigh its notes."""
+"""What a lesson takes when its file leaves it out: a chart, and whose habits weigh its notes.
+
+The twelve-bar form of ``starter_chart`` is common practice; in minor the fifth's chord is left minor, which keeps to
+the tones of the minor pentatonic.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,7 @@ from phrasewright.theory.meter import Meter
 from phrasewright.theory.scale import Scale
 
 CHART_BARS = 4
+_TWELVE_BARS = (1, 1, 1, 1, 4, 4, 1, 1, 5, 4, 1, 1)  # degrees of the roots
 _BLUES_SCALES = frozenset({"minor-pentatonic", "major-pentatonic", "blues", "major-blues"})
 _TONIC_KINDS = (  # the first whose degrees the scale has all of
     "major-seventh",
@@ -41,6 +46,19 @@ def plain_chart(scale: Scale, meter: Meter) -> Chart:
     """Four bars of the scale's own chord."""
     bar = ChartBar(chords=((tonic_chord(scale), meter.bar),))
     return Chart(meter=meter, bars=(bar,) * CHART_BARS)
+
+
+def starter_chart(scale: Scale, meter: Meter) -> Chart:
+    """A chart to begin a lesson with: twelve bars for pentatonic and blues scales, else four bars of one chord."""
+    if scale.kind.id not in _BLUES_SCALES:
+        return plain_chart(scale, meter)
+    minor = Degree(3, -1) in scale.kind.degrees and Degree(3) not in scale.kind.degrees
+    kind = CHORD_KINDS["minor-seventh" if minor else "dominant"]
+    bars = [
+        ChartBar(chords=((Chord(root=Degree(number).above(scale.root), kind=kind), meter.bar),))
+        for number in _TWELVE_BARS
+    ]
+    return Chart(meter=meter, bars=tuple(bars))
 
 
 def usual_idiom(scale: Scale) -> Idiom:

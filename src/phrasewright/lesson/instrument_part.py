@@ -66,7 +66,11 @@ def _tuning(text: str, kind: InstrumentKind | None, desk: Desk) -> str | tuple[P
     if text in named:
         return text
     words = list(words_of(text))
-    if not any(letter.isdigit() for letter in text) and not _all_notes(text):
+    if words and _all_notes(text):
+        hint = "Write them from the last string to the first, C4 is middle C: E2 A2 D3 G3 B3 E4."
+        desk.wrong_value(_PATH, "these notes need their octaves", hint)
+        return None
+    if not any(letter.isdigit() for letter in text):
         hint = (
             did_you_mean(text, named, "tunings")
             if named

@@ -23,12 +23,21 @@ from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
 FASTEST_QUARTERS_BPM = 400  # limit of score.performance
+_OTHER_SHAPE_NAMES = {
+    "up": "rising",
+    "upward": "rising",
+    "ascending": "rising",
+    "down": "falling",
+    "downward": "falling",
+    "descending": "falling",
+}
+_OTHER_COUNT_WORDS = {"and": "&", "+": "&", "n": "&", "triplet": "trip let", "ta": "a", "uh": "a", "ee": "e"}
 _WAYS = {str(way): way for way in (Way.UP, Way.DOWN)}
 
 
 def shelf_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> ShelfWish:
     """The motifs asked for."""
-    shapes = choices(("motifs", "shapes"), section.shapes, SHAPES, "shape", desk)
+    shapes = choices(("motifs", "shapes"), section.shapes, SHAPES, "shape", desk, others=_OTHER_SHAPE_NAMES)
     numbers_once(("motifs", "sizes"), section.sizes or (), desk)
     numbers_once(("motifs", "cycles"), section.cycles or (), desk)
     written = [_written(number, block, scale, desk) for number, block in enumerate(section.written)]
@@ -89,8 +98,11 @@ def meter_of(section: BandSection, desk: Desk) -> Meter | None:
     """The meter; None after noting what is wrong."""
     if desk.is_wrong("band", "meter"):
         return None
-    found = choice(("band", "meter"), section.meter, METERS, "meter", desk)
-    return Meter.parse(found) if found else None
+    if section.meter in METERS:
+        return Meter.parse(section.meter)
+    what = f'there is no meter "{section.meter}" here'
+    desk.wrong_value(("band", "meter"), what, f"Write one of {', '.join(METERS)}.")
+    return None
 
 
 def counts_of(
@@ -120,9 +132,7 @@ def _count(path: KeyPath, text: str, meter: Meter, desk: Desk) -> Count | None:
     try:
         count = parse_count(text, meter)
     except CountError as error:
-        hint = (
-            f'Count words are the numbers 1 to {meter.upper}, & e a, trip let, - to hold and (2) for a rest: "1 & 2".'
-        )
+        hint = _count_hint(str(error), text[error.column :].split(), meter)
         desk.wrong_character(path, error.column, str(error), hint)
         return None
     if count.bars > MAX_COUNT_BARS:
@@ -130,6 +140,17 @@ def _count(path: KeyPath, text: str, meter: Meter, desk: Desk) -> Count | None:
         desk.wrong_value(path, what, f"Keep it within {MAX_COUNT_BARS} bars; each | begins another.")
         return None
     return count
+
+
+def _count_hint(message: str, rest: list[str], meter: Meter) -> str:
+    word = rest[0].lower() if rest else ""
+    if word in _OTHER_COUNT_WORDS:
+        return f"Write {_OTHER_COUNT_WORDS[word]} for {word}."
+    if "there is no" in message and word.strip("()").isdigit():
+        return f"A bar of {meter} is counted 1 to {meter.upper}; | begins another bar."
+    if "comes before" in message:
+        return "Write the words in the order in which they are spoken; | begins another bar."
+    return f'Count words are the numbers 1 to {meter.upper}, & e a, trip let, - to hold and (2) for a rest: "1 & 2".'
 
 
 def _no_such_size(path: KeyPath, count: Count, sizes: list[int], desk: Desk) -> None:
@@ -169,7 +190,7 @@ def groove_of(section: BandSection, meter: Meter | None, desk: Desk) -> str | No
     if found is None or meter is None or found in fitting:
         return found
     meters = ", ".join(GROOVES[found])
-    hint = f"Grooves for {meter} are {', '.join(fitting)}; {found} is for {meters}."
+    hint = f"Grooves for {meter}: {', '.join(fitting)}. The {found} is for {meters}."
     desk.wrong_value(path, f"the groove {found} does not fit {meter}", hint)
     return None
 
@@ -183,6 +204,6 @@ def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[fl
     beat = float(tapped_beat(meter)) if meter else 1.0
     for number, tempo_bpm in enumerate(section.tempos):
         if tempo_bpm * beat > FASTEST_QUARTERS_BPM:
-            hint = f"The beat is a dotted quarter: write {FASTEST_QUARTERS_BPM / beat:.0f} at most."
+            hint = f"The beat is a dotted quarter: write {int(FASTEST_QUARTERS_BPM / beat)} at most."
             desk.wrong_value((*path, number), f"{tempo_bpm:g} is too fast for {meter}", hint)
     return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)

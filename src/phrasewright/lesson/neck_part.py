@@ -53,6 +53,8 @@ def _root(text: str, desk: Desk) -> NoteName | None:
     first = text.split()[0] if text.split() else ""
     if len(text.split()) > 1 and re.fullmatch(r"[A-Ga-g][#b]?", first):
         hint = f'Write root = "{first}" and put the scale\'s name in kind.'
+    elif first in ("H", "h"):
+        hint = 'Write "B" for the note a semitone below C, "Bb" for the one below that.'
     else:
         hint = 'Write a letter from A to G, with # or b behind it where needed: "F#", "Bb".'
     desk.wrong_value(("scale", "root"), f'"{text}" is not a note', hint)

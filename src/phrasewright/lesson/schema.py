@@ -147,7 +147,8 @@ class WrittenMotif(Section):
     degrees: str = Field(
         description=(
             'Its notes by degree, in playing order: "1 b3 4". Each note is the nearest one of that degree to the note '
-            "before it, the upper one when both are equally near."
+            "before it, the upper one when both are equally near; up or down before a degree says where to look: "
+            '"1 up 5".'
         )
     )
     cycle: int = Field(
@@ -166,7 +167,9 @@ class MotifsSection(Section):
     )
     shapes: list[str] = Field(
         default=["rising", "falling", "arch", "dip"],
-        description="Which way they go: rising, falling, arch (up then down), dip (down then up), wave (turns twice).",
+        description=(
+            "Which way they go: rising, falling, arch (up then down), dip (down then up), wave (turns more than once)."
+        ),
         min_length=1,
         json_schema_extra={"items": {"type": "string", "enum": list(SHAPES)}},
     )
@@ -282,13 +285,13 @@ def json_schema() -> dict[str, Any]:
 
 
 def _without_null(node: Any) -> Any:
-    """TOML has no null: drop it, and the titles that only repeat the keys."""
+    """TOML has no null: drop it, and what only repeats the keys and defaults below."""
     if isinstance(node, list):
         return [_without_null(item) for item in node]
     if not isinstance(node, dict):
         return node
     kept = {key: value for key, value in node.items() if not (key == "title" and isinstance(value, str))}
-    if kept.get("default", ...) is None:
+    if kept.get("default", ...) is None or isinstance(kept.get("default"), dict):
         del kept["default"]
     choices = [choice for choice in kept.pop("anyOf", []) if choice.get("type") != "null"]
     for choice in choices:

@@ -16,6 +16,7 @@ from phrasewright.lesson.toml_text import Spot, TomlIndex, opening_of
 MAX_CHARACTERS = 1_000_000
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
 
+_BRACKETS = re.compile(r"(?:[\[{]\s*){50}")
 _CLOSE = "Put the same quotes at its end as at its beginning."
 _KEY_OR_SECTION = "Write key = value, or a section name such as [scale]; begin remarks with #."
 _BACKSLASH = "a backslash has a meaning of its own in text between double quotes"
@@ -33,7 +34,11 @@ _PLAIN = (
     ),
     ("Illegal character", "there is a character here that cannot be seen or printed", "Delete it."),
     ("invalid character", "there is a character here that cannot be seen or printed", "Delete it."),
-    ("Expected '='", "there is no = behind this key", 'Write key = value, for instance title = "Three notes".'),
+    (
+        "Expected '='",
+        "there is no = behind this key",
+        'Write key = value, for instance title = "Three notes"; begin remarks with #.',
+    ),
     ("Invalid initial character for a key part", "a key is expected here", _KEY_OR_SECTION),
     ("Invalid statement", "this line is neither a key nor a section", _KEY_OR_SECTION),
     (
@@ -92,7 +97,7 @@ def parse_toml(text: str, file: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise LessonError(file, (_too_deep(),)) from None
+        raise LessonError(file, (_too_deep(text),)) from None
     except ValueError as error:  # TOMLDecodeError, and numbers of thousands of digits
         raise LessonError(file, (_syntax_problem(text, str(error)),)) from None
 
@@ -104,8 +109,11 @@ def _too_large() -> Problem:
     )
 
 
-def _too_deep() -> Problem:
-    return Problem(what="brackets are nested too deeply", hint="Look for a row of [ or { that is never closed.")
+def _too_deep(text: str) -> Problem:
+    row = _BRACKETS.search(text)
+    spot = TomlIndex(text).spot(row.start() if row else 0)
+    hint = "Look for brackets that are opened and never closed."
+    return Problem(what="brackets are nested too deeply", hint=hint, line=spot.line, column=spot.column)
 
 
 def _syntax_problem(text: str, message: str) -> Problem:

@@ -52,14 +52,22 @@ def choice(
     return None
 
 
-def choices(path: KeyPath, words: Iterable[str], known: Iterable[str], kind: str, desk: Desk) -> tuple[str, ...]:
+def choices(
+    path: KeyPath,
+    words: Iterable[str],
+    known: Iterable[str],
+    kind: str,
+    desk: Desk,
+    *,
+    others: Mapping[str, str] = _NO_OTHERS,
+) -> tuple[str, ...]:
     """Several words out of a list, each once."""
     names = list(known)
     chosen: list[str] = []
     for number, word in enumerate(words):
         if word in chosen:
             twice(((*path, number)), f'"{word}"', desk)
-        elif choice((*path, number), word, names, kind, desk):
+        elif choice((*path, number), word, names, kind, desk, others=others):
             chosen.append(word)
     return tuple(chosen)
 

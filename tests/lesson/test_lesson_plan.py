@@ -1,0 +1,103 @@
+"""Plans: positions found, shelves filled, and wishes refused with their place in the file."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from lesson_strategies import lessons
+
+import phrasewright.lesson as package
+from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.errors import LessonError
+from phrasewright.lesson.model import Lesson
+from phrasewright.lesson.plan import plan
+from phrasewright.lesson.read import read_lesson
+
+DEMO = (Path(package.__file__).parent / "demo.toml").read_text(encoding="utf-8")
+OPEN = '[lesson]\ntitle = "x"\n[scale]\nroot = "E"\n[position]\nstyle = "open"\n'
+
+
+def shelf_degrees(text: str) -> list[str]:
+    planned = plan(read_lesson(text, "x.toml"), file="x.toml", text=text)
+    return [" ".join(str(note.degree) for note in item.motif.notes) for item in planned.shelf.items]
+
+
+def test_the_demonstration_lesson_is_planned_whole() -> None:
+    """Position, shelf, fits, exercises and study are there, and agree with the file."""
+    planned = plan(read_lesson(DEMO, "demo.toml"))
+    assert planned.position.lowest_fret == 0
+    assert [item.letter for item in planned.shelf.items] == list("ABCDEF")
+    assert {len(item.motif.steps) for item in planned.shelf.items} == {3, 4}
+    chords = planned.lesson.chart.chords
+    assert [(fit.letter, fit.chord) for fit in planned.fits] == [(letter, c) for letter in "ABCDEF" for c in chords]
+    assert [exercise.kind for exercise in planned.exercises] == list(ExerciseKind)
+    assert len(planned.study.score.measures) == 12
+
+
+def test_the_same_lesson_gives_the_same_plan() -> None:
+    """No chance but the seed's."""
+    lesson = read_lesson(DEMO, "demo.toml")
+    assert plan(lesson) == plan(lesson)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "pitches"),
+    [
+        ("1 b3 4", "E2 G2 A2"),
+        ("1 up 5", "E2 B2"),
+        ("1 5 1", "E2 B2 E3"),
+        ("4 1 b7", "A2 E2 D3"),
+        ("5 up b3 down b7", "B2 G3 D3"),
+    ],
+)
+def test_written_degrees_find_their_notes(degrees: str, pitches: str) -> None:
+    """The nearest note of each degree; up and down say otherwise."""
+    text = f'{OPEN}[[motifs.written]]\ndegrees = "{degrees}"\n'
+    planned = plan(read_lesson(text, "x.toml"))
+    assert " ".join(str(note.pitch) for note in planned.shelf.items[0].motif.notes) == pitches
+
+
+def test_a_shelf_is_filled_up_behind_the_written_motifs() -> None:
+    """The written one first, then others, none twice."""
+    block = '[[motifs.written]]\ndegrees = "1 b3 4"\nname = "mine"\n'
+    text = f"{OPEN}[motifs]\nsizes = [3]\nshelf = 5\n{block}"
+    found = shelf_degrees(text)
+    assert found[0] == "1 b3 4"
+    assert len(found) == 5
+    assert plan(read_lesson(text, "x.toml")).names == {"A": "mine"}
+    assert shelf_degrees(OPEN + block) == ["1 b3 4"]
+
+
+def test_a_position_no_hand_can_play_is_a_problem_of_its_section() -> None:
+    """The message stands at [position], with the nearest that can be played."""
+    text = OPEN + "fret = 9\n"
+    with pytest.raises(LessonError) as caught:
+        plan(read_lesson(text, "x.toml"), file="x.toml", text=text)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.column, problem.where) == (5, 1, "position")
+    assert "Nearest playable" in problem.hint
+
+
+def test_a_plan_without_its_text_still_says_what_is_wrong() -> None:
+    """Lessons that come from no file have no lines to point to."""
+    lesson = read_lesson(OPEN, "x.toml")
+    wish = replace(lesson.position, fret=9)
+    with pytest.raises(LessonError, match="cannot be moved"):
+        plan(replace(lesson, position=wish))
+
+
+@settings(max_examples=25)
+@given(lessons())
+def test_any_lesson_is_planned_or_refused_in_words(lesson: Lesson) -> None:
+    """A lesson that reads gives a plan within its wishes, or a LessonError with a hint."""
+    try:
+        planned = plan(lesson)
+    except LessonError as error:
+        hints = [problem.hint for problem in error.problems]
+    else:
+        hints = ["planned"]
+        assert 1 <= len(planned.shelf.items) <= max(lesson.shelf.length, len(lesson.shelf.written))
+    assert all(hints)
