@@ -1,0 +1,102 @@
+"""Files: what is written can be read back, whole or not at all, same bytes each time."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+import soundfile
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sound_measures import RATE, rms
+
+from phrasewright.errors import OutputError
+from phrasewright.sound import encode
+
+
+def tone(channels=2, length=RATE):
+    time_s = np.arange(length) / RATE
+    one = (0.4 * np.sin(2 * np.pi * 330.0 * time_s) * np.exp(-time_s)).astype(np.float32)
+    return one if channels == 1 else np.stack([one] * channels, axis=1)
+
+
+@pytest.mark.parametrize("channels", [1, 2])
+@pytest.mark.parametrize("coder", [encode.flac_bytes, encode.wav_bytes])
+def test_lossless_round_trip(coder, channels):
+    """FLAC and WAV give back every sample to 16 bits."""
+    back, rate = soundfile.read(io.BytesIO(coder(tone(channels), RATE)), dtype="float32")
+    assert rate == RATE
+    assert back.shape == tone(channels).shape
+    assert np.abs(back - tone(channels)).max() <= 1.0 / 32_767
+
+
+@pytest.mark.parametrize("channels", [1, 2])
+def test_mp3_round_trip(channels):
+    """MP3 gives back rate, channels, level within 0.5 dB, and the waveform once its padding is aligned; 192 kb/s within 2 %."""
+    audio = tone(channels, 3 * RATE)
+    coded = encode.mp3_bytes(audio, RATE)
+    back, rate = soundfile.read(io.BytesIO(coded), dtype="float32", always_2d=True)
+    assert rate == RATE
+    assert back.shape[1] == channels
+    assert 8 * len(coded) / (len(back) / RATE) / 1000.0 == pytest.approx(192.0, rel=0.02)
+    dry = audio.reshape(len(audio), -1)[:, 0]
+    lag = int(np.argmax(np.correlate(back[:8000, 0], dry[:4000], mode="valid")))
+    piece = back[lag : lag + RATE, 0]
+    gain = float(piece @ dry[:RATE] / (dry[:RATE] @ dry[:RATE]))
+    assert 0.95 < gain < 1.01  # the encoder turns down by 0.27 dB to keep its own overshoot from clipping
+    assert rms(piece / gain - dry[: len(piece)]) < 0.02 * rms(piece)
+
+
+@pytest.mark.parametrize("coder", [encode.flac_bytes, encode.wav_bytes, encode.mp3_bytes])
+def test_same_samples_same_bytes(coder):
+    """No time stamps: encoding twice gives the same file."""
+    assert coder(tone(), RATE) == coder(tone(), RATE)
+
+
+@given(peak=st.floats(0.0, 8.0))
+@settings(max_examples=10)
+def test_too_loud_is_clipped_not_wrapped(peak):
+    """Samples over full scale stay at full scale and keep their sign."""
+    audio = (tone(1, 2000) * np.float32(peak)).astype(np.float32)
+    back, _ = soundfile.read(io.BytesIO(encode.flac_bytes(audio, RATE)), dtype="float32")
+    assert np.abs(back - np.clip(audio, -1, 1)).max() <= 2.0 / 32_767
+
+
+@pytest.mark.parametrize("bad", [np.full(10, np.nan, np.float32), np.zeros((2, 2, 2), np.float32)])
+def test_what_is_no_audio_is_refused(bad):
+    """NaN, infinity and strange shapes raise ValueError."""
+    with pytest.raises(ValueError):
+        encode.flac_bytes(bad, RATE)
+
+
+@pytest.mark.parametrize("name", ["flac", "mp3", "wav"])
+def test_files_are_written_whole(tmp_path, name):
+    """The file holds the encoder's bytes and nothing is left beside it."""
+    path = tmp_path / f"take.{name}"
+    getattr(encode, f"write_{name}")(path, tone(), RATE)
+    assert path.read_bytes() == getattr(encode, f"{name}_bytes")(tone(), RATE)
+    assert [p.name for p in tmp_path.iterdir()] == [path.name]
+
+
+def test_a_folder_that_is_not_there_is_an_output_error(tmp_path):
+    """The message names the file and says what to do."""
+    with pytest.raises(OutputError, match="could not be written"):
+        encode.write_wav(tmp_path / "missing" / "a.wav", tone(), RATE)
+
+
+def test_a_full_disk_keeps_the_old_file(tmp_path, monkeypatch):
+    """When the disk fills up the old file stays, the half one is removed, and the error says so."""
+    path = tmp_path / "a.wav"
+    path.write_bytes(b"old")
+
+    def full(self, data):
+        with self.open("wb") as out:
+            out.write(data[:10])
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(type(path), "write_bytes", full)
+    with pytest.raises(OutputError, match="No space left"):
+        encode.write_wav(path, tone(), RATE)
+    assert path.read_bytes() == b"old"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.wav"]

@@ -1,0 +1,179 @@
+"""MIDI files read back by mido say what the score says."""
+
+from __future__ import annotations
+
+import io
+from fractions import Fraction
+
+import mido
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import sample_scores
+from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
+from phrasewright.sound.midifile import (
+    DRUM_CHANNEL,
+    PERCUSSION,
+    PROGRAMS,
+    TICKS_PER_QUARTER,
+    midi_bytes,
+    tick_at,
+    velocity_byte,
+)
+from phrasewright.sound.voices import Voice
+from phrasewright.theory.meter import Meter
+from phrasewright.theory.pitch import NoteName, Pitch
+
+
+def read(content):
+    return mido.MidiFile(file=io.BytesIO(content), charset="utf-8")
+
+
+def absolute(track):
+    now = 0
+    for message in track:
+        now += message.time
+        yield now, message
+
+
+def sounding(track):
+    """(onset tick, end tick, pitch, velocity) of every note, by onset."""
+    started, notes = {}, []
+    for tick, message in absolute(track):
+        if message.type == "note_on" and message.velocity:
+            started.setdefault(message.note, []).append((tick, message.velocity))
+        elif message.type in ("note_on", "note_off"):
+            onset, velocity = started[message.note].pop(0)
+            notes.append((onset, tick, message.note, velocity))
+    assert not any(started.values())
+    return sorted(notes)
+
+
+def expected(part):
+    return sorted((tick_at(n.onset), tick_at(n.end), n.pitch.midi, velocity_byte(n.velocity)) for n in part.notes)
+
+
+@pytest.mark.parametrize("make", sample_scores.ALL)
+def test_notes_come_back(make):
+    """Every note of a score is read back by mido with its tick, length, pitch and velocity."""
+    score = make()
+    file = read(midi_bytes(score, 96.0))
+    assert file.type == 1
+    assert file.ticks_per_beat == TICKS_PER_QUARTER
+    for part, track in zip(score.parts, file.tracks[1:], strict=False):
+        assert track.name == part.name
+        assert sounding(track) == expected(part)
+
+
+@st.composite
+def lines(draw):
+    """A monophonic line on a grid of sixteenths and triplets."""
+    at, notes = Fraction(0), []
+    for step, pitch, velocity in draw(
+        st.lists(st.tuples(st.sampled_from([3, 4, 6, 8, 12]), st.integers(30, 90), st.floats(0.01, 1.0)), max_size=12)
+    ):
+        length = Fraction(step, 12)
+        name = NoteName.at_fifths((pitch * 7 + 5) % 12 - 5)
+        notes.append(Note(onset=at, duration=length, pitch=Pitch.from_midi(pitch, name), velocity=velocity))
+        at += length
+    return tuple(notes)
+
+
+@given(notes=lines(), tempo_bpm=st.floats(30.0, 300.0))
+@settings(max_examples=40)
+def test_any_line_survives(notes, tempo_bpm):
+    """Any line comes back note for note, and the tempo to a microsecond per beat."""
+    measures = sample_scores.bars("4/4", [[sample_scores.chord("A", "minor")]] * 4)
+    part = Part(role=PartRole.LEAD, name="Lead", notes=notes)
+    file = read(midi_bytes(Score(title="Line", measures=measures, parts=(part,), fifths=0), tempo_bpm))
+    assert sounding(file.tracks[1]) == expected(part)
+    tempo = next(m.tempo for m in file.tracks[0] if m.type == "set_tempo")
+    assert abs(tempo - 60e6 / tempo_bpm) <= 1.0
+
+
+def full_score():
+    """Two meters, sections, chords, three parts and drums."""
+    score = sample_scores.few_strings()
+    voices = [Voice.GUITAR, Voice.ELECTRIC_PIANO, Voice.BASS]
+    notes = score.parts[0].notes
+    parts = tuple(
+        Part(role=role, name=role.value, notes=notes, voice=voice)
+        for role, voice in zip((PartRole.LEAD, PartRole.CHORDS, PartRole.BASS), voices, strict=True)
+    )
+    hits = tuple(Hit(onset=Fraction(i, 2), drum=drum, velocity=0.5) for i, drum in enumerate(list(Drum)[:14]))
+    return Score(title="All", measures=score.measures, parts=parts, fifths=-3, drums=DrumPart(name="drums", hits=hits))
+
+
+def test_meta_messages():
+    """Key, both meters with their ticks, and chords in words."""
+    score = full_score()
+    conductor = list(absolute(read(midi_bytes(score, 120.0)).tracks[0]))
+    assert [m.key for _, m in conductor if m.type == "key_signature"] == ["Eb"]
+    meters = [(tick, m.numerator, m.denominator) for tick, m in conductor if m.type == "time_signature"]
+    assert meters == [(0, 4, 4), (3840, 3, 4)]
+    chords = [(tick, m.text) for tick, m in conductor if m.type == "text"]
+    assert chords == [(0, str(score.measures[0].chords[0].chord)), (3840, str(score.measures[1].chords[0].chord))]
+    assert conductor[-1][0] == tick_at(score.end)
+
+
+def test_sections_are_markers():
+    """A section's name stands where it begins."""
+    conductor = absolute(read(midi_bytes(sample_scores.motifs(), 120.0)).tracks[0])
+    assert [(tick, m.text) for tick, m in conductor if m.type == "marker"] == [(0, "Question"), (7680, "Answer")]
+
+
+def test_parts_have_their_programs():
+    """Each voice its General MIDI program, each part its own channel, never the drums'."""
+    tracks = read(midi_bytes(full_score(), 120.0)).tracks[1:4]
+    programs = [next(m for m in track if m.type == "program_change") for track in tracks]
+    assert [m.program for m in programs] == [27, 4, 33]
+    assert len({m.channel for m in programs}) == 3
+    assert DRUM_CHANNEL not in {m.channel for m in programs}
+
+
+def test_drums_are_general_midi():
+    """Each stroke on channel 10 with its percussion number and tick."""
+    score = full_score()
+    notes = sounding(read(midi_bytes(score, 120.0)).tracks[-1])
+    hits = [(tick_at(h.onset), PERCUSSION[h.drum], velocity_byte(h.velocity)) for h in score.drums.hits]
+    assert [(onset, number, velocity) for onset, _, number, velocity in notes] == hits
+    assert {m.channel for m in read(midi_bytes(score, 120.0)).tracks[-1] if not m.is_meta} == {DRUM_CHANNEL}
+
+
+def test_tables_are_complete():
+    """Every voice and drum has its number; percussion lies in the General MIDI level 1 range 35..81."""
+    assert set(PROGRAMS) == set(Voice)
+    assert set(PERCUSSION) == set(Drum)
+    assert all(35 <= number <= 81 for number in PERCUSSION.values())
+
+
+def test_a_pitch_struck_again_ends_first():
+    """An overlapped note ends where its pitch is struck again, so no reader loses one."""
+    pitch = Pitch.parse("A3")
+    notes = (
+        Note(onset=Fraction(0), duration=Fraction(3), pitch=pitch),
+        Note(onset=Fraction(1), duration=Fraction(1), pitch=pitch),
+    )
+    measures = sample_scores.bars("4/4", [[None]])
+    score = Score(
+        title="Again", measures=measures, fifths=0, parts=(Part(role=PartRole.LEAD, name="Lead", notes=notes),)
+    )
+    assert [n[:2] for n in sounding(read(midi_bytes(score, 100.0)).tracks[1])] == [(0, 960), (960, 1920)]
+
+
+def test_same_score_same_bytes():
+    """Nothing but the score goes into the file."""
+    assert midi_bytes(full_score(), 90.0) == midi_bytes(full_score(), 90.0)
+
+
+def test_too_many_parts_are_refused():
+    """Sixteen channels, one for the drums."""
+    score = full_score()
+    with pytest.raises(ValueError, match="15"):
+        midi_bytes(Score(title="Many", measures=score.measures, parts=score.parts * 6, fifths=0), 100.0)
+
+
+def test_meter_text():
+    """The sample's meters are what the test above assumes."""
+    assert [m.meter for m in full_score().measures] == [Meter(4, 4), Meter(3, 4)]
