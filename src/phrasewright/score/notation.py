@@ -162,12 +162,18 @@ def _voices(notes: Sequence[Note]) -> list[list[_Stroke]]:
     voices: list[list[_Stroke]] = [[]]
     for (onset, end), indices in sorted(strokes.items(), key=lambda item: (item[0][0], -item[0][1])):
         stroke = _Stroke(onset, end, tuple(indices))
-        free = next((voice for voice in voices if not voice or voice[-1].end <= onset), None)
-        if free is None:
-            voices.append([stroke])
+        free = [voice for voice in voices if not voice or voice[-1].end <= onset]
+        if free:
+            min(free, key=lambda voice: _leap(voice, stroke, notes)).append(stroke)
         else:
-            free.append(stroke)
+            voices.append([stroke])
     return sorted(voices, key=lambda voice: -_mean_pitch(voice, notes))
+
+
+def _leap(voice: list[_Stroke], stroke: _Stroke, notes: Sequence[Note]) -> int:
+    """Semitones from the last note of a voice to a stroke, top to top."""
+    last, here = (max(notes[i].pitch.midi for i in s.indices) for s in (voice[-1] if voice else stroke, stroke))
+    return abs(last - here)
 
 
 def _mean_pitch(voice: list[_Stroke], notes: Sequence[Note]) -> float:
@@ -280,13 +286,13 @@ def _tuplets(strokes: list[_Stroke], measure: Measure) -> tuple[Tuplet, ...]:
 
 
 def _pair_tuplet(points: list[Fraction], measure: Measure, at: Fraction) -> Tuplet | None:
-    """A triplet over two units of an even simple meter, where a note crosses from one to the other."""
+    """A triplet over two units of an even simple meter: three equal parts, the middle one crossing between them."""
     meter, unit = measure.meter, measure.meter.unit
     even_place = ((at - measure.onset) / unit) % 2 == 0 and at + 2 * unit <= measure.end
     if meter.is_compound or meter.upper % 2 or meter.lower > 4 or not even_place or at + unit in points:
         return None
     inside = [(point - at) / (2 * unit) for point in points if at < point < at + 2 * unit]
-    if not inside or any(point.denominator != 3 for point in inside):
+    if inside != [Fraction(1, 3), Fraction(2, 3)]:
         return None
     return Tuplet(at, 2 * unit, 3, 2)
 
