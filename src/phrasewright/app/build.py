@@ -70,10 +70,8 @@ def build_pack(lesson_file: Path, pack: Path, *, progress: Progress | None = Non
     source = read_source(lesson_file)
     known = read_manifest(pack)
     if known is not None and _is_unchanged(source, known) and files_are_intact(pack, known.files):
-        return BuildReport(
-            pack=pack, manifest=known, made=(), kept=tuple(known.stages), removed=(), seconds_s={}
-        )
-    from phrasewright.app.stages import plan_stages  # heavy: engraver and sound are loaded only when needed
+        return BuildReport(pack=pack, manifest=known, made=(), kept=tuple(known.stages), removed=(), seconds_s={})
+    from phrasewright.app.stages import FIGURES, plan_stages  # heavy: engraver and sound are loaded only when needed
 
     planned = plan_stages(source)
     outdated = [stage for stage in planned.stages if not is_current(stage, pack, known)]
@@ -84,6 +82,9 @@ def build_pack(lesson_file: Path, pack: Path, *, progress: Progress | None = Non
         program=program_digest(),
         stages={stage.name: stage.key for stage in planned.stages},
     )
+    kept_figures = [stage for stage in planned.stages if stage.name == FIGURES and stage not in outdated]
+    if kept_figures and known is not None:
+        planned.workshop.take_figures(pack, tuple(entry.path for entry in known.of_stage(FIGURES)))
     with staging(pack) as scratch:
         seconds_s = _make(outdated, scratch, progress or Silence())
         files: list[Entry] = []

@@ -47,7 +47,13 @@ def progress_bar(*, quiet: bool) -> Iterator[Bar | None]:
     if quiet:
         yield None
         return
-    columns = (SpinnerColumn(), TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    columns = (
+        SpinnerColumn(),
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
         yield Bar(progress)
 

@@ -10,7 +10,7 @@ from phrasewright.neck.place import Position
 from phrasewright.score.chart import Chart
 from phrasewright.score.model import Note, Part, PartRole, Score
 
-LEAD_NAME, LEAD_VOICE = "Lead guitar", "lead guitar"
+LEAD_NAME, LEAD_VOICE = "Lead guitar", "guitar"
 
 
 class ExerciseKind(StrEnum):

@@ -1,0 +1,47 @@
+"""Check a lesson without building it: every problem, or what would be taught."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from phrasewright.app.facts import lesson_facts
+from phrasewright.app.source import read_source
+from phrasewright.app.stages import plan_source
+from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A lesson file looked at. facts: name and value, empty when there are problems."""
+
+    path: Path
+    title: str
+    facts: tuple[tuple[str, str], ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 when it can be built."""
+        return LessonError.exit_code if self.problems else 0
+
+
+def check_lesson(path: Path) -> Checked:
+    """Read and plan one lesson file. Raises OutputError when the file cannot be read."""
+    try:
+        plan = plan_source(read_source(path))
+    except LessonError as error:
+        return Checked(path=path, title="", facts=(), problems=error.problems)
+    except OutputError:
+        raise
+    except PhrasewrightError as error:
+        return Checked(path=path, title="", facts=(), problems=(Problem(what=error.message, hint=error.hint),))
+    motifs = ", ".join(f"{item.letter} ({item.motif.degrees_text})" for item in plan.shelf.items)
+    facts = (
+        *lesson_facts(plan),
+        ("Motifs", motifs),
+        ("Exercises", ", ".join(exercise.title for exercise in plan.exercises)),
+        ("Study", f"{len(plan.study.score.measures)} bars, {len(plan.study.phrases)} phrases"),
+        ("Tempos", ", ".join(f"{tempo:g}" for tempo in plan.lesson.tempos_bpm)),
+    )
+    return Checked(path=path, title=plan.lesson.title, facts=facts, problems=())

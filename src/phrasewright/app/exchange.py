@@ -1,0 +1,26 @@
+"""Exchange files: every exercise, the study and the track for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from phrasewright.app.pieces import BandPiece
+from phrasewright.engrave.mei import to_mei
+from phrasewright.engrave.musicxml import to_musicxml
+from phrasewright.engrave.text_tab import score_tab
+from phrasewright.sound.midifile import midi_bytes
+
+
+def notation_files(pieces: Iterable[BandPiece]) -> dict[str, bytes]:
+    """MusicXML with all parts, MEI and text tablature of the lead; path -> bytes."""
+    files: dict[str, bytes] = {}
+    for piece in pieces:
+        files[f"exchange/{piece.id}.musicxml"] = to_musicxml(piece.score).encode()
+        files[f"exchange/{piece.id}.mei"] = to_mei(piece.lead_only).encode()
+        files[f"exchange/{piece.id}-tab.txt"] = (f"{piece.score.title}\n\n" + score_tab(piece.score)).encode()
+    return files
+
+
+def midi_files(pieces: Iterable[BandPiece], tempo_bpm: float) -> dict[str, bytes]:
+    """MIDI files as written, at a tempo in quarter notes a minute; path -> bytes."""
+    return {f"exchange/{piece.id}.mid": midi_bytes(piece.score, tempo_bpm) for piece in pieces}

@@ -1,0 +1,225 @@
+"""The page of a lesson: everything it shows and plays, as page content."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from phrasewright.app.audio import tempo_folder
+from phrasewright.app.facts import fit_words, lesson_facts, paragraphs, piece_facts, stamp
+from phrasewright.app.figures import (
+    CHART_PATH,
+    SheetWidth,
+    first_count,
+    id_prefix,
+    motif_path,
+    neck_path,
+    strip_path,
+    systems_of,
+    tones_path,
+)
+from phrasewright.app.page_sound import clip_finder
+from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.compose.exercise import lead_score
+from phrasewright.engrave.neck_diagram import NeckLabels
+from phrasewright.engrave.page.content import (
+    DownloadView,
+    ExerciseView,
+    FigureView,
+    FitView,
+    MotifView,
+    NeckView,
+    PageContent,
+    PositionView,
+    ReasonView,
+    SystemsView,
+    SystemView,
+    TrackView,
+)
+from phrasewright.engrave.page.piece_view import PieceView
+from phrasewright.engrave.page.pieces import piece_from_score
+from phrasewright.engrave.page.sound_bank import SoundBank
+from phrasewright.engrave.spoken import spoken_motif, spoken_position
+from phrasewright.engrave.words import spoken_chart, spoken_exercise
+from phrasewright.lesson.plan import LessonPlan
+from phrasewright.melody.fit_table import FitRow, fit_table
+from phrasewright.melody.phrase import Phrase
+from phrasewright.melody.shelf import ShelfMotif
+from phrasewright.score.chart import Chart, ChartBar
+
+MOTIF_BARS = 2
+TRACK_WORDS = (
+    "The lead plays the study once, then the choruses are yours. "
+    "Choose “your turn” to have the band alone, or loop the bars you want to stay in."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pieces:
+    """All that can be played on the page besides the motifs."""
+
+    exercises: tuple[BandPiece, ...]
+    study: BandPiece
+    track: BandPiece
+
+    @property
+    def all(self) -> tuple[BandPiece, ...]:
+        """In the order of the sheet."""
+        return (*self.exercises, self.study, self.track)
+
+
+def motif_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
+    """Every motif of the shelf by itself, with its first count and a rest, over the chord it suits best."""
+    return tuple(_motif_piece(plan, item) for item in plan.shelf.items)
+
+
+def page_content(
+    plan: LessonPlan,
+    pieces: Pieces,
+    motifs: tuple[BandPiece, ...],
+    figures: Mapping[str, str],
+    bank: SoundBank,
+    *,
+    lesson_sha256: str,
+) -> PageContent:
+    """Gather the page. figures: by path, as ``figures.draw_figures`` made them."""
+    lesson = plan.lesson
+    views = {piece.id: _view(piece, plan, (*pieces.all, *motifs)) for piece in (*pieces.all, *motifs)}
+    return PageContent(
+        lesson_id=lesson_sha256[:12],
+        title=lesson.title,
+        school=lesson.school,
+        teacher=lesson.teacher,
+        words=paragraphs(lesson.words),
+        facts=lesson_facts(plan),
+        position=_position(plan, figures),
+        motifs=tuple(
+            _motif(row, plan, figures, views[motif.id])
+            for row, motif in zip(fit_table(plan.shelf, lesson.chart, idiom=lesson.shelf.idiom), motifs, strict=True)
+        ),
+        exercises=tuple(_exercise(piece, views[piece.id], figures) for piece in pieces.exercises),
+        study=_exercise(pieces.study, views["study"], figures, reasons=_reasons(plan)),
+        chart=FigureView(svg=figures[CHART_PATH], alt="The chart.", words=(spoken_chart(lesson.chart),)),
+        track=TrackView(piece=views["track"], words=TRACK_WORDS),
+        downloads=_downloads(plan, pieces),
+        bank=bank,
+        stamp=stamp(lesson_sha256, lesson.seed),
+    )
+
+
+def _motif_piece(plan: LessonPlan, item: ShelfMotif) -> BandPiece:
+    meter = plan.lesson.meter
+    chord = None if item.best is None else item.best[0]
+    chart = Chart(meter=meter, bars=(ChartBar(chords=((chord, meter.bar),)),))
+    phrase = Phrase(item.motif, first_count(plan, len(item.motif.steps)))
+    bars = max(MOTIF_BARS, phrase.count.bars + 1)
+    score = lead_score(f"Motif {item.letter}", "", phrase.notes(), bars=bars, chart=chart, position=plan.position)
+    return BandPiece(id=f"motif-{item.letter.lower()}", score=score)
+
+
+def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...]) -> PieceView:
+    lesson = plan.lesson
+    tempos_bpm = [lesson.quarters_per_minute(tempo) for tempo in lesson.tempos_bpm]
+    return piece_from_score(
+        piece.score,
+        id=piece.id,
+        clip_of=clip_finder(everything),
+        swing=groove_of(plan).swing,
+        tempo_bpm=tempos_bpm[0],
+        tempos_bpm=tempos_bpm,
+        chart_bars=len(lesson.chart.bars) if len(piece.score.measures) > MOTIF_BARS else None,
+    )
+
+
+def _position(plan: LessonPlan, figures: Mapping[str, str]) -> PositionView:
+    alt = spoken_position(plan.position)
+    names = {NeckLabels.DEGREES: "Degrees", NeckLabels.FINGERS: "Fingers", NeckLabels.NAMES: "Note names"}
+    return PositionView(
+        name=plan.position.name,
+        words=(alt,),
+        labels=tuple(
+            NeckView(label=name, figure=FigureView(svg=figures[neck_path(labels)], alt=alt))
+            for labels, name in names.items()
+        ),
+        tones=tuple(
+            NeckView(
+                label=chord.printed,
+                figure=FigureView(svg=figures[tones_path(number)], alt=f"{alt} Tones of {chord.printed} are filled."),
+                chord=chord.printed,
+            )
+            for number, chord in enumerate(plan.lesson.chart.chords, start=1)
+        ),
+    )
+
+
+def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: PieceView) -> MotifView:
+    item = row.item
+    words = spoken_motif(item.motif, item.letter, first_count(plan, len(item.motif.steps)))
+    return MotifView(
+        letter=item.letter,
+        degrees=item.motif.degrees_text,
+        shape=item.motif.contour.value,
+        card=FigureView(svg=figures[motif_path(item.letter)], alt=words, words=(words,)),
+        reasons=(item.why.split(": ", 1)[1],),
+        fits=tuple(FitView(chord=cell.chord.printed, words=fit_words(cell)) for cell in row.cells),
+        piece=piece,
+    )
+
+
+def _exercise(
+    piece: BandPiece, view: PieceView, figures: Mapping[str, str], *, reasons: tuple[ReasonView, ...] = ()
+) -> ExerciseView:
+    wide, narrow = (
+        tuple(
+            SystemView(svg=system.svg, first_bar=system.first_bar, last_bar=system.last_bar)
+            for system in systems_of(figures, piece.id, sheet)
+        )
+        for sheet in SheetWidth
+    )
+    words = spoken_exercise(piece.score)
+    return ExerciseView(
+        piece=view,
+        instruction=piece.score.words,
+        systems=SystemsView(
+            wide=wide,
+            narrow=narrow,
+            wide_prefix=id_prefix(piece.id, SheetWidth.WIDE),
+            narrow_prefix=id_prefix(piece.id, SheetWidth.NARROW),
+            alt=f"{piece.score.title} in notation and tablature; it stands in words below.",
+            words=(words,),
+        ),
+        facts=piece_facts(piece),
+        reasons=reasons,
+        strip=FigureView(svg=figures[strip_path(piece.id)], alt=f"{piece.score.title}: phrases and silence in time."),
+    )
+
+
+def _reasons(plan: LessonPlan) -> tuple[ReasonView, ...]:
+    return tuple(
+        ReasonView(
+            first_bar=placed.bar + 1,
+            last_bar=placed.bar + placed.phrase.count.bars,
+            label=placed.letter,
+            words=placed.reason.sentence.split(": ", 1)[1],
+        )
+        for placed in plan.study.phrases
+    )
+
+
+def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
+    rows = [
+        ("handout-a4.pdf", "Handout, A4", "to print", "On paper"),
+        ("handout-letter.pdf", "Handout, Letter", "to print", "On paper"),
+        ("words.txt", "The lesson in words", "plain text, for reading aloud", "On paper"),
+    ]
+    for tempo_bpm in plan.lesson.tempos_bpm:
+        folder = tempo_folder(tempo_bpm)
+        rows.append((f"{folder}/band.mp3", f"Band at {tempo_bpm:g}", "MP3, with one bar counted in", "Audio"))
+        rows.append((f"{folder}/demonstration.mp3", f"With demonstration at {tempo_bpm:g}", "MP3", "Audio"))
+    for piece in pieces.all:
+        title = "Track" if piece.id == "track" else piece.score.title
+        rows.append((f"exchange/{piece.id}.musicxml", title, "MusicXML", "For other programs"))
+        rows.append((f"exchange/{piece.id}.mid", title, "MIDI", "For other programs"))
+    return tuple(
+        DownloadView(href=href, label=label, detail=detail, group=group) for href, label, detail, group in rows
+    )

@@ -1,0 +1,69 @@
+"""The pieces of a lesson with their band: every exercise, the study, and the track to play over.
+
+Exercises and study loop, so their band goes round; the track has an ending. The track's lead is a demonstration:
+it plays the study once and leaves the later choruses to the student.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from phrasewright.band.arrange import Ending, accompany
+from phrasewright.band.groove import Groove, groove_named
+from phrasewright.lesson.plan import LessonPlan
+from phrasewright.score.model import Note, Part, PartRole, Score
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandPiece:
+    """Something to play with the band. id: unique, lower case; score: lead, chords, bass and drums together."""
+
+    id: str
+    score: Score
+
+    @property
+    def lead(self) -> Part:
+        """The line to practise."""
+        return self.score.part(PartRole.LEAD)
+
+    @property
+    def lead_only(self) -> Score:
+        """The line without its band: what is engraved."""
+        return replace(self.score, parts=(self.lead,), drums=None)
+
+
+def groove_of(plan: LessonPlan) -> Groove:
+    """The lesson's groove."""
+    return groove_named(plan.lesson.groove)
+
+
+def exercise_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
+    """The exercises in order, each over a band that goes round."""
+    return tuple(_with_band(f"exercise-{n}", e.score, plan, Ending.LOOP) for n, e in enumerate(plan.exercises, start=1))
+
+
+def study_piece(plan: LessonPlan) -> BandPiece:
+    """The study over a band that goes round."""
+    return _with_band("study", plan.study.score, plan, Ending.LOOP)
+
+
+def track_piece(plan: LessonPlan, ending: Ending) -> BandPiece:
+    """All choruses of the chart, the study as demonstration in the lead."""
+    lesson = plan.lesson
+    measures = lesson.chart.unfold(lesson.choruses * len(lesson.chart.bars))
+    end = measures[-1].end
+    study = plan.study.score
+    lead = study.part(PartRole.LEAD)
+    notes: tuple[Note, ...] = tuple(note for note in lead.notes if note.end <= end)
+    score = Score(
+        title=f"{lesson.title}: the track",
+        measures=measures,
+        parts=(replace(lead, notes=notes),),
+        fifths=study.fifths,
+    )
+    return _with_band("track", score, plan, ending)
+
+
+def _with_band(id_: str, score: Score, plan: LessonPlan, ending: Ending) -> BandPiece:
+    ensemble = accompany(score.measures, groove_of(plan), seed=plan.lesson.seed, ending=ending)
+    return BandPiece(id=id_, score=replace(score, parts=(*score.parts, *ensemble.parts), drums=ensemble.drums))

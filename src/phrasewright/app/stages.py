@@ -1,0 +1,138 @@
+"""The stages of a build: what each one makes, and the key that says when to make it again.
+
+A key covers the program itself and all that goes in, so a changed tempo touches only what sounds or names a tempo
+(audio, MIDI, page), a changed word only page, handout and words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from phrasewright.app.audio import tempo_folder, write_audio
+from phrasewright.app.exchange import midi_files, notation_files
+from phrasewright.app.handout import sheet_of
+from phrasewright.app.manifest import Role, digest_of, program_digest
+from phrasewright.app.pack import Stage
+from phrasewright.app.page import page_content
+from phrasewright.app.page_sound import sound_bank
+from phrasewright.app.pieces import groove_of
+from phrasewright.app.source import LessonSource
+from phrasewright.app.workshop import Workshop
+from phrasewright.engrave.handout.pdf import handout_pdf
+from phrasewright.engrave.handout.sheet import Paper
+from phrasewright.engrave.page.render import render_page
+from phrasewright.engrave.words import LetteredMotif, words_text
+from phrasewright.lesson.plan import LessonPlan, plan
+from phrasewright.lesson.read import decode_lesson, read_lesson
+from phrasewright.score.performance import Performance
+
+FIGURES = "figures"
+HANDOUTS = {Paper.A4: "handout-a4.pdf", Paper.LETTER: "handout-letter.pdf"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedBuild:
+    """A lesson's stages and the work they share."""
+
+    title: str
+    seed: int
+    stages: tuple[Stage, ...]
+    workshop: Workshop
+
+
+def plan_source(source: LessonSource) -> LessonPlan:
+    """Read and plan a lesson. Raises LessonError with every problem."""
+    file = str(source.path)
+    text = decode_lesson(source.content, file)
+    return plan(read_lesson(text, file), file=file, text=text)
+
+
+def plan_stages(source: LessonSource) -> PlannedBuild:
+    """The stages of a lesson's pack, those first that others wait for. Raises LessonError."""
+    planned = plan_source(source)
+    workshop = Workshop(planned)
+    lesson = planned.lesson
+    taught = digest_of(
+        program_digest(), planned.position, planned.shelf, planned.exercises, planned.study, lesson.chart, lesson.counts
+    )
+    band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
+    sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
+    stages = [
+        *(_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm),
+        _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
+        _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
+        _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
+        _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
+        _stage("midi", Role.EXCHANGE, digest_of(band, lesson.tempos_bpm[:1]), "writing MIDI", lambda: _midi(workshop)),
+        _stage("words", Role.WORDS, sheet, "putting it into words", lambda: _words(workshop)),
+        _stage("lesson", Role.LESSON, source.sha256, "keeping the lesson", lambda: {"lesson.toml": source.content}),
+    ]
+    return PlannedBuild(title=lesson.title, seed=lesson.seed, stages=tuple(stages), workshop=workshop)
+
+
+def _stage(name: str, role: Role, key: str, words: str, files: Callable[[], Mapping[str, bytes]]) -> Stage:
+    def make(folder: Path) -> None:
+        for path, content in files().items():
+            target = folder / path
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(content)
+
+    return Stage(name=name, role=role, key=digest_of(name, key), words=words, make=make)
+
+
+def _audio(workshop: Workshop, tempo_bpm: float, band: str) -> Stage:
+    lesson = workshop.plan.lesson
+    performance = _performance(workshop.plan, tempo_bpm)
+    path = tempo_folder(tempo_bpm)
+    return Stage(
+        name=f"audio at {tempo_bpm:g}",
+        role=Role.AUDIO,
+        key=digest_of(band, tempo_bpm),
+        words=f"playing the band at {tempo_bpm:g}",
+        make=lambda folder: write_audio(workshop.final_track, performance, folder / path, seed=lesson.seed),
+    )
+
+
+def _performance(planned: LessonPlan, tempo_bpm: float) -> Performance:
+    return Performance(tempo_bpm=planned.lesson.quarters_per_minute(tempo_bpm), swing=groove_of(planned).swing)
+
+
+def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:
+    return {path: text.encode() for path, text in texts.items()}
+
+
+def _page(workshop: Workshop, source: LessonSource) -> dict[str, bytes]:
+    planned, pieces = workshop.plan, workshop.pieces
+    slowest = _performance(planned, min(planned.lesson.tempos_bpm))
+    everything = (*pieces.all, *workshop.motifs)
+    bank = sound_bank(everything, slowest, balance_on=pieces.study, seed=planned.lesson.seed)
+    content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
+    return render_page(content)
+
+
+def _handouts(workshop: Workshop, digest: str) -> dict[str, bytes]:
+    pieces = workshop.pieces
+    sheet = sheet_of(workshop.plan, pieces.exercises, pieces.study, workshop.figures(), digest=digest)
+    return {name: handout_pdf(sheet, paper) for paper, name in HANDOUTS.items()}
+
+
+def _midi(workshop: Workshop) -> dict[str, bytes]:
+    lesson = workshop.plan.lesson
+    return midi_files(workshop.pieces.all, lesson.quarters_per_minute(lesson.tempos_bpm[0]))
+
+
+def _words(workshop: Workshop) -> dict[str, bytes]:
+    planned, pieces = workshop.plan, workshop.pieces
+    text = words_text(
+        title=planned.lesson.title,
+        position=planned.position,
+        motifs=[
+            LetteredMotif(letter=item.letter, motif=item.motif, count=planned.material.counts[len(item.motif.steps)][0])
+            for item in planned.shelf.items
+        ],
+        chart=planned.lesson.chart,
+        exercises=[piece.score for piece in (*pieces.exercises, pieces.study)],
+    )
+    return {"words.txt": text.encode()}
