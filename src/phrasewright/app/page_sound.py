@@ -55,7 +55,7 @@ def clip_finder(pieces: Sequence[BandPiece]) -> ClipFinder:
 
 
 def sound_bank(pieces: Sequence[BandPiece], slowest: Performance, *, balance_on: BandPiece, seed: int) -> SoundBank:
-    """Render the bank. slowest: notes are held as long as the lesson's slowest tempo asks; balance_on: sets the levels."""
+    """Render the bank. slowest: how long notes are held at most; balance_on: the piece that sets the levels."""
     mixed = mix_stems(render_track(balance_on.score, slowest, seed=seed).dry, SAMPLE_RATE)
     sprites = {}
     for role, voice in clip_finder(pieces).voices.items():

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from phrasewright.band.arrange import Ending, accompany
+from phrasewright.band.arrange import accompany
+from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import Note, Part, PartRole, Score

@@ -10,7 +10,7 @@ from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.new import starter
 from phrasewright.lesson.read import read_lesson
 from phrasewright.lesson.schema import METERS
-from phrasewright.neck.catalogue import INSTRUMENTS
+from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.place import PositionStyle
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName
@@ -54,7 +54,7 @@ def start_lesson(path: Path, wish: LessonWish) -> None:
 def _text(wish: LessonWish) -> str:
     for word, known, what in (
         (wish.scale, SCALE_KINDS, "scale"),
-        (wish.instrument, INSTRUMENTS, "instrument"),
+        (wish.instrument, INSTRUMENT_KINDS, "instrument"),
         (wish.style, list(PositionStyle), "position style"),
         (wish.meter, METERS, "meter"),
     ):

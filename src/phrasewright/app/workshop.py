@@ -10,7 +10,7 @@ from threading import Lock
 from phrasewright.app.figures import draw_figures
 from phrasewright.app.page import Pieces, motif_pieces
 from phrasewright.app.pieces import BandPiece, exercise_pieces, study_piece, track_piece
-from phrasewright.band.arrange import Ending
+from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import LessonPlan
 
 
