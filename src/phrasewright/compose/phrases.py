@@ -27,6 +27,7 @@ from phrasewright.compose.slots import Candidate, Slot, plan_slots
 from phrasewright.melody.ease import Fretted, shift_mm
 from phrasewright.melody.fit import Fit, fit_phrase
 from phrasewright.melody.join import LineModel, join_bits
+from phrasewright.melody.motif import Motif
 from phrasewright.melody.phrase import Phrase
 
 LUCK = 0.5  # bits the seed may add when turns are dealt
@@ -40,9 +41,9 @@ class Weights:
 
     fit: float = 1.0
     landing: float = 1.5
-    turn: float = 0.8  # it is this motif's turn
+    turn: float = 2.0  # it is this motif's turn: a learner should meet the whole shelf
     chance: float = 0.25  # what the seed may add
-    join: float = 0.15  # per bit of interval surprise
+    join: float = 0.08  # per bit of interval surprise: a rest lies between
     hand_per_mm: float = 0.005
     same_motif: float = 0.2  # the same motif twice: allowed, but not the rule
     said_again: float = 0.4  # and with the same count
@@ -77,6 +78,7 @@ class _Chooser:
         rng = Random(f"phrases {material.seed}")
         self.luck = [[rng.random() for _ in offer] for _, offer in plan]
         self.fits = [[self._fit(slot, candidate) for candidate in offer] for slot, offer in plan]
+        self.joins: dict[tuple[str, str], float] = {}
         self.turns = _turns(self._best_by_letter(), [item.letter for item in material.shelf.items], rng)
 
     def chain(self) -> Chain[tuple[int, Candidate]]:
@@ -116,16 +118,21 @@ class _Chooser:
         return self._own(self.fits[slot][index]) + turn + self.weights.chance * self.luck[slot][index]
 
     def _join(self, before: tuple[int, Candidate], after: tuple[int, Candidate]) -> float:
-        old, new = before[1].phrase, after[1].phrase
-        line = [note.pitch.midi for note in old.motif.notes]
-        surprise = join_bits(line, new.motif.notes[0].pitch.midi, self.model)
-        ends = [Fretted(note.place, note.finger) for note in (old.motif.notes[-1], new.motif.notes[0])]
+        old, new = before[1], after[1]
+        pair = (old.item.letter, new.item.letter)
+        if pair not in self.joins:
+            self.joins[pair] = self._motif_join(old.item.motif, new.item.motif)
+        same = old.item.letter == new.item.letter
+        again = same and old.phrase.count.text == new.phrase.count.text
+        repeating = (self.weights.same_motif if same else 0.0) + (self.weights.said_again if again else 0.0)
+        return self.joins[pair] - repeating
+
+    def _motif_join(self, old: Motif, new: Motif) -> float:
+        line = [note.pitch.midi for note in old.notes]
+        surprise = join_bits(line, new.notes[0].pitch.midi, self.model)
+        ends = [Fretted(note.place, note.finger) for note in (old.notes[-1], new.notes[0])]
         travel_mm = shift_mm(ends, self.material.position.instrument)
-        cost = self.weights.join * surprise + self.weights.hand_per_mm * travel_mm
-        if old.motif == new.motif:
-            cost += self.weights.same_motif
-            cost += self.weights.said_again if old.count == new.count else 0.0
-        return -cost
+        return -self.weights.join * surprise - self.weights.hand_per_mm * travel_mm
 
     def placed(self, path: tuple[tuple[int, Candidate], ...]) -> tuple[Placed, ...]:
         """The chosen phrases with their reasons."""

@@ -16,6 +16,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 from phrasewright.melody.attraction import pull
 from phrasewright.melody.motif import Motif
@@ -162,6 +163,11 @@ def note_fit(
     pitch: Pitch, chord: Chord, following: Pitch | None, *, scale: Scale, idiom: Idiom = Idiom.JAZZ
 ) -> NoteFit:
     """One note over one chord, knowing the note that comes after it (None = it is the last)."""
+    return _note_fit(pitch, chord, following, scale, idiom)
+
+
+@lru_cache(maxsize=32768)
+def _note_fit(pitch: Pitch, chord: Chord, following: Pitch | None, scale: Scale, idiom: Idiom) -> NoteFit:
     above = (pitch.midi - chord.root.pitch_class) % 12
     bits = bits_of(shares_over(chord, idiom, scale)[above])
     degree = chord_degree(pitch.name, chord)

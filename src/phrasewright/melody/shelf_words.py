@@ -17,6 +17,14 @@ SHAPE_WORDS = {
     Contour.WAVE: "turning twice or more",
     Contour.LEVEL: "on one pitch",
 }
+_ALONE_WORDS = {
+    Contour.RISING: "rises",
+    Contour.FALLING: "falls",
+    Contour.ARCH: "goes up and back",
+    Contour.DIP: "goes down and back",
+    Contour.WAVE: "turns so often",
+    Contour.LEVEL: "stays on one pitch",
+}
 _GRADE_WORDS = {
     Grade.AT_HOME: "it is at home over {chord}",
     Grade.COLOURFUL: "it colours {chord}",
@@ -27,9 +35,8 @@ _GRADE_WORDS = {
 
 def describe(motif: Motif) -> str:
     """``three notes rising, 1 ♭3 4, in cycle 1``: what a motif is, without its letter."""
-    cycles = " and ".join(str(cycle) for cycle in motif.cycles)
-    where = f"cycle {cycles}" if len(motif.cycles) == 1 else f"cycles {cycles}"
-    return f"{NUMBER_WORDS[len(motif.steps)]} notes {SHAPE_WORDS[motif.contour]}, {motif.degrees_text}, in {where}"
+    where = f"in cycle {motif.cycles[0]}" if len(motif.cycles) == 1 else _across(motif)
+    return f"{NUMBER_WORDS[len(motif.steps)]} notes {SHAPE_WORDS[motif.contour]}, {motif.degrees_text}, {where}"
 
 
 def reason_sentence(letter: str, motif: Motif, shelf: Sequence[Motif], best: tuple[Chord, Fit] | None) -> str:
@@ -45,12 +52,17 @@ def _only_words(motif: Motif, shelf: Sequence[Motif]) -> str:
     if not others:
         return ""
     if all(other.contour is not motif.contour for other in others):
-        return f"the only one {SHAPE_WORDS[motif.contour]}"
+        return f"no other {_ALONE_WORDS[motif.contour]}"
     if all(len(other.steps) != len(motif.steps) for other in others):
-        return f"the only one of {NUMBER_WORDS[len(motif.steps)]} notes"
+        return f"no other has {NUMBER_WORDS[len(motif.steps)]} notes"
     if all(other.cycles != motif.cycles for other in others):
-        return "the only one in its part of the position"
+        return "no other lies there"
     return ""
+
+
+def _across(motif: Motif) -> str:
+    cycles = " and ".join(str(cycle) for cycle in motif.cycles)
+    return f"in cycle {cycles}" if len(motif.cycles) == 1 else f"across cycles {cycles}"
 
 
 def _chord_words(best: tuple[Chord, Fit] | None) -> str:
