@@ -39,7 +39,7 @@ def _own(*texts: str, counts: dict[int, str] | None = None, symbols: str = "E7 E
     return Material(shelf=shelf, chart=tune, counts=read)
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(materials())
 def test_every_rung_is_sound(made: Material) -> None:
     """In any meter, scale, chart and space: monophonic, in the position, bars full, whole choruses, words said."""
@@ -55,7 +55,7 @@ def test_every_rung_is_sound(made: Material) -> None:
         assert set(exercise.motifs) <= letters
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(materials())
 def test_space_is_kept_where_it_is_meant(made: Material) -> None:
     """All rungs but running and joined ones over one loop keep at least the wished share of silence."""
@@ -63,14 +63,14 @@ def test_space_is_kept_where_it_is_meant(made: Material) -> None:
         assert silence(exercise.score) >= made.space
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(materials())
 def test_running_has_no_rest(made: Material) -> None:
     """Without rest means without: the notes fill the loop."""
     assert silence(_one(made, ExerciseKind.RUNNING).score) == 0
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(materials())
 def test_landings_are_chord_tones(made: Material) -> None:
     """In free choice every given note is a tone of the chord under it, on the first beat of its bar."""

@@ -26,11 +26,10 @@ from phrasewright.theory.interval import Interval
 from phrasewright.theory.pitch import Pitch
 from phrasewright.theory.scale import Scale
 
-
 MADE = material()
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(materials(), st.integers(1, 24))
 def test_a_study_is_sound(made: Material, bars: int) -> None:
     """In any meter, scale, chart, length and space: monophonic, in the position, and at least as silent as wished."""
@@ -42,7 +41,7 @@ def test_a_study_is_sound(made: Material, bars: int) -> None:
     assert labels == [placed.letter for placed in study.phrases]
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(materials(), st.integers(4, 24))
 def test_never_the_same_motif_three_times_running(made: Material, bars: int) -> None:
     """A shelf of two motifs or more never gives three of one in a row."""
