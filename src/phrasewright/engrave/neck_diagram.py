@@ -33,7 +33,7 @@ ALONE_MM, BARE_MM = 7.6, 5.2  # narrowest space of a fret used alone, and of an 
 COMFORT_MM = 14.5  # mean fret space where the sheet has room
 OPEN_MM = 7.0  # from nut or capo to the middle of an open note
 RUN_ON_MM = 4.5  # how far strings run on past a cut
-_EDGE_MM, _HEAD_MM, _FOOT_MM, _LINE_GAP_MM = 1.5, 5.8, 9.4, 2.0
+_EDGE_MM, _HEAD_MM, _FOOT_MM, _LINE_GAP_MM = 1.5, 6.6, 9.4, 2.0
 _MARKED = (3, 5, 7, 9, 12, 15, 17, 19, 21, 24, 27, 29, 31, 33, 36)
 _DOUBLE = (12, 24, 36)
 _NAME = Style(face=Face.SANS_BOLD)
