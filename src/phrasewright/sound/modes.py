@@ -28,6 +28,7 @@ AudioArray: TypeAlias = NDArray[np.float32]
 BLOCK = 256  # samples per block: near the square root of a note's length, where the product is cheapest
 FIRST_SECTION_BLOCKS = 8  # 46 ms at 44.1 kHz; each later section is twice as long
 INAUDIBLE_DB = -96.0  # under the loudest mode: the 16-bit noise floor
+PIECE, PIECE_MODES = 262_144, 128  # multiplications per product; rows of the inner side
 NEPERS_PER_DB = np.log(10.0) / 20.0
 
 
@@ -87,7 +88,7 @@ def ring(modes: Modes, length: int, sample_rate: int) -> FloatArray:
         size = left_modes.amplitude.astype(np.float32)[:, None]
         left = np.concatenate((size * block_cos, size * block_sin))
         right = np.concatenate((within_sin[alive], within_cos[alive]))
-        out[start:stop] = (left.T @ right).ravel()
+        out[start:stop] = _product(left.T, right).ravel()
     return out[: max(length, 0)]
 
 
@@ -118,6 +119,21 @@ def _sections(modes: Modes, length: int, sample_rate: int) -> Iterator[tuple[int
         stop = min(start + size, length)
         yield start, stop, size_at_0 * np.exp(-modes.decay_per_s * start / sample_rate) > floor
         start, size = stop, size * 2
+
+
+def _product(left: AudioArray, right: AudioArray) -> AudioArray:
+    """left @ right in pieces so small that the linear algebra library stays on one thread.
+
+    Its threads gain nothing at this size, fight with whatever else runs, and would make the last bits of a sum depend
+    on how many there are.
+    """
+    total = np.zeros((left.shape[0], right.shape[1]), dtype=np.float32)
+    rows = max(PIECE // max(min(left.shape[1], PIECE_MODES) * right.shape[1], 1), 1)
+    for inner in range(0, left.shape[1], PIECE_MODES):
+        here = slice(inner, inner + PIECE_MODES)
+        for row in range(0, left.shape[0], rows):
+            total[row : row + rows] += left[row : row + rows, here] @ right[here]
+    return total
 
 
 def _spiral(modes: Modes, time_s: FloatArray, phase: FloatArray) -> tuple[AudioArray, AudioArray]:
