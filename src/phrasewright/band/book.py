@@ -40,7 +40,7 @@ STRAIGHT: dict[str, Page] = {
         ],
         "fills": [("1", {"snare": ".... x.xx"}), ("1", {"snare": ".... xx..", "low": ".... ..xX"})],
         "bass": ["R-5-", "R--A", "R-R-"],
-        "chords": ["x-..", "..x.", "x-x."],
+        "chords": ["x-..", "..x.", "x.x."],
     },
     "3/4": {
         "beats": [

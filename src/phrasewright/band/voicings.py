@@ -22,7 +22,7 @@ from phrasewright.theory.interval import Degree
 from phrasewright.theory.pitch import Pitch
 
 GUITAR = instrument("guitar")
-STRING_SETS = ((1, 2, 3, 4), (2, 3, 4, 5), (1, 2, 3), (2, 3, 4), (3, 4, 5))
+STRING_SETS = ((1, 2, 3, 4), (2, 3, 4, 5), (1, 2, 3), (2, 3, 4), (3, 4, 5), (1, 3), (2, 4), (3, 5))
 LOWEST_FRET, HIGHEST_FRET = 1, 14  # no open strings, so that every grip can be damped and moved
 MOST_FRETS = 4  # from the lowest to the highest fret of a grip
 MOST_STRETCH_MM = 115.0  # four frets at the first fret are 140 mm, at the fifth 111 mm on a 648 mm neck
@@ -63,7 +63,7 @@ def voicings_of(chord: Chord) -> tuple[Voicing, ...]:
     """Grips for a chord, the best first: complete ones on the strings that suit it, never empty."""
     tones = essential_degrees(chord, 4)
     if len(tones) < 3:
-        tones = (tones * 3)[:3] if len(tones) == 1 else (*tones, tones[-1])
+        tones = (*tones, tones[-1])  # a power chord doubles its root on three strings, a lone root sounds in octaves
     found = [grip for strings in STRING_SETS if len(strings) == len(tones) for grip in _grips(chord, tones, strings)]
     return tuple(sorted(found, key=_awkwardness)[:KEPT])
 

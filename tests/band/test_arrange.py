@@ -1,0 +1,166 @@
+"""The band together: exact bars, fills where phrases end, endings, count-in, choice by seed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from fractions import Fraction
+from random import Random
+
+import pytest
+from band_strategies import BLUES, METERS, TURN, jobs, unfolded
+from hypothesis import given
+from hypothesis import strategies as st
+
+from phrasewright.band.arrange import Ensemble, accompany
+from phrasewright.band.drums import count_in
+from phrasewright.band.form import Ending, FillSize, plan_bars, section_starts
+from phrasewright.band.groove import GROOVES, Groove, GrooveError
+from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.score.model import Drum, Measure, PartRole, Score
+from phrasewright.theory.chord_symbol import parse_chord
+from phrasewright.theory.meter import Meter
+
+FOUR = Meter(4, 4)
+
+
+@given(jobs(), st.integers(0, 99), st.sampled_from(Ending))
+def test_the_band_covers_exactly_the_bars(job: tuple[tuple[Measure, ...], Groove], seed: int, ending: Ending) -> None:
+    """Every note and hit lies inside the bars, on the sixteenth grid; every bar has drums."""
+    measures, groove = job
+    band = accompany(measures, groove, seed=seed, ending=ending)
+    end = measures[-1].end
+    assert [part.role for part in band.parts] == [PartRole.CHORDS, PartRole.BASS]
+    for part in band.parts:
+        for note in part.notes:
+            assert 0 <= note.onset < note.end <= end
+            assert (note.onset * 4).denominator == 1
+    for hit in band.drums.hits:
+        assert 0 <= hit.onset < end
+        assert (hit.onset * 4).denominator == 1
+    for measure in measures:
+        assert any(hit.onset == measure.onset for hit in band.drums.hits)
+    counts = Counter((hit.onset, hit.drum) for hit in band.drums.hits)
+    assert max(counts.values()) == 1
+    Score(title="t", measures=measures, parts=band.parts, fifths=0, drums=band.drums)
+
+
+@given(jobs(), st.integers(0, 99), st.sampled_from(Ending))
+def test_same_seed_same_band(job: tuple[tuple[Measure, ...], Groove], seed: int, ending: Ending) -> None:
+    """The same bars, groove, seed and ending give the same notes."""
+    measures, groove = job
+    assert accompany(measures, groove, seed=seed, ending=ending) == accompany(
+        measures, groove, seed=seed, ending=ending
+    )
+
+
+@pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)
+def test_seeds_differ_in_what_never_in_when_bars_fall(groove: Groove) -> None:
+    """Other seeds play other variations; choruses of one seed differ too."""
+    measures = unfolded(TURN, str(groove.meters[0]), choruses=2)
+    bands = [accompany(measures, groove, seed=seed) for seed in range(8)]
+    assert len({band.drums.hits for band in bands}) > 2
+    assert len({band.parts[0].notes for band in bands}) > 4
+    assert len({band.parts[1].notes for band in bands}) > 4
+    half = measures[len(measures) // 2].onset
+    assert any(_chorus(band, Fraction(0), half) != _chorus(band, half, half) for band in bands)
+
+
+def _chorus(band: Ensemble, start: Fraction, length: Fraction) -> list[tuple[Fraction, int]]:
+    notes = [note for part in band.parts for note in part.notes]
+    return [(n.onset - start, n.pitch.midi) for n in notes if start <= n.onset < start + length]
+
+
+def sizes(measures: tuple[Measure, ...], ending: Ending = Ending.LOOP, seed: int = 0) -> list[FillSize]:
+    return [plan.fill for plan in plan_bars(measures, rng=Random(seed), ending=ending)]
+
+
+def test_full_fills_close_a_blues_chorus() -> None:
+    """Over a twelve-bar chart played twice the full fills stand in bars 12 and 24, slight ones at most in 4 and 8."""
+    measures = unfolded(BLUES, choruses=2)
+    for seed in range(6):
+        fills = sizes(measures, seed=seed)
+        assert [n + 1 for n, size in enumerate(fills) if size is FillSize.FULL] == [12, 24]
+        assert {n + 1 for n, size in enumerate(fills) if size is FillSize.SLIGHT} <= {4, 8, 16, 20}
+
+
+def test_full_fills_close_every_eight_bars_of_a_vamp() -> None:
+    """A four-bar vamp is filled fully every eight bars only."""
+    measures = unfolded("Em7 | A7 | Em7 | A7", choruses=6)
+    assert [n + 1 for n, size in enumerate(sizes(measures)) if size is FillSize.FULL] == [8, 16, 24]
+
+
+def test_sections_are_closed_by_a_fill() -> None:
+    """The last bar before a new section of eight bars or more has the full fill, and the section opens with a crash."""
+    bar = ((parse_chord("Em7"), Fraction(4)),)
+    names = ["A", *[""] * 7, "B", *[""] * 9]
+    chart = Chart(meter=FOUR, bars=tuple(ChartBar(chords=bar, section=name) for name in names))
+    measures = chart.unfold(18)
+    assert section_starts(measures) == (0, 8)
+    fills = sizes(measures)
+    assert fills[7] is FillSize.FULL
+    assert fills[17] is FillSize.FULL
+    band = accompany(measures, GROOVES["straight-eighths"], seed=3)
+    crashes = {hit.onset for hit in band.drums.hits if hit.drum is Drum.CRASH}
+    assert crashes == {Fraction(0), Fraction(32)}
+
+
+def test_the_form_is_found_without_names() -> None:
+    """Repeated choruses without section names are told by their chords."""
+    assert section_starts(unfolded(BLUES, choruses=3)) == (0, 12, 24)
+    assert section_starts(unfolded("Em7 | A7")) == (0,)
+
+
+def test_a_loop_leads_back() -> None:
+    """Looping, the last bar walks to the first chord and the drums fill."""
+    measures = unfolded("Dm7 | G7 | Cmaj7 | A7")
+    for seed in range(8):
+        band = accompany(measures, GROOVES["swing"], seed=seed)
+        last = band.parts[1].notes[-1]
+        assert (2 - last.pitch.midi) % 12 in (1, 2, 10, 11, 5)
+
+
+@pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)
+def test_a_final_ending_stops(groove: Groove) -> None:
+    """The last bar has one crash, one kick, one chord held to the end and one bass note."""
+    measures = unfolded(TURN, str(groove.meters[0]))
+    band = accompany(measures, groove, seed=5, ending=Ending.FINAL)
+    start, end = measures[-1].onset, measures[-1].end
+    assert {hit.drum for hit in band.drums.hits if hit.onset >= start} == {Drum.CRASH, Drum.KICK}
+    for part in band.parts:
+        last = [note for note in part.notes if note.onset >= start]
+        assert last
+        assert all(note.onset == start and note.end == end for note in last)
+
+
+@pytest.mark.parametrize("meter", METERS, ids=str)
+def test_count_in(meter: Meter) -> None:
+    """The count-in clicks every tapped beat of its bars, the first of each bar loudest."""
+    clicks = count_in(meter, bars=2)
+    assert all(hit.drum is Drum.CLICK and 0 <= hit.onset < 2 * meter.bar for hit in clicks)
+    accents = [hit.onset for hit in clicks if hit.velocity == 1.0]
+    assert accents == [0, meter.bar]
+    beats = len(meter.groups) if meter.is_compound else meter.upper
+    assert len(clicks) == 2 * beats
+
+
+def test_count_in_of_uneven_bars_marks_the_groups() -> None:
+    """5/4 is counted 3+2: the fourth click is second loudest."""
+    velocities = [hit.velocity for hit in count_in(Meter(5, 4))]
+    assert velocities[0] > velocities[3] > velocities[1] == velocities[2] == velocities[4]
+
+
+def test_misfits_and_empty_bars_are_refused() -> None:
+    """A groove that does not fit the meter, or no bars at all, is refused."""
+    with pytest.raises(GrooveError, match="does not fit 7/8"):
+        accompany(unfolded("Em7", "7/8"), GROOVES["swing"], seed=0)
+    with pytest.raises(ValueError, match="at least one bar"):
+        accompany((), GROOVES["swing"], seed=0)
+
+
+def test_bars_from_the_middle_keep_their_time() -> None:
+    """Bars that do not begin at 0 are played where they stand."""
+    measures = unfolded(BLUES)[4:8]
+    band = accompany(measures, GROOVES["shuffle"], seed=1)
+    onsets = [hit.onset for hit in band.drums.hits] + [note.onset for part in band.parts for note in part.notes]
+    assert min(onsets) == 16
+    assert max(onsets) < 32

@@ -1,0 +1,123 @@
+"""Grooves: the table is whole, every pattern is read in its meter, and misfits are explained."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from band_strategies import METERS, PAIRS
+
+from phrasewright.band.drums import LOUDNESS
+from phrasewright.band.groove import GROOVES, Groove, GrooveError, groove_named, grooves_for
+from phrasewright.band.steps import read_steps
+from phrasewright.sound.voices import Voice
+from phrasewright.theory.meter import Meter
+
+pairs = pytest.mark.parametrize(("groove", "meter"), PAIRS, ids=lambda value: getattr(value, "id", str(value)))
+
+
+@pytest.mark.parametrize("meter", METERS, ids=str)
+def test_every_meter_has_a_groove(meter: Meter) -> None:
+    """Each meter a lesson may use has at least one groove, and each groove named for it has a plan."""
+    fitting = grooves_for(meter)
+    assert fitting
+    assert all(groove.plan(meter).beats for groove in fitting)
+
+
+def test_the_usual_grooves_are_there() -> None:
+    """Straight eighths, shuffle, swing and slow 12/8 exist, straight eighths first in 4/4."""
+    assert {"straight-eighths", "shuffle", "swing", "slow-12/8"} <= set(GROOVES)
+    assert grooves_for(Meter(4, 4))[0].id == "straight-eighths"
+    assert grooves_for(Meter(12, 8))[0].id == "slow-12/8"
+
+
+@pairs
+def test_patterns_fit_their_meter(groove: Groove, meter: Meter) -> None:
+    """Every pattern divides the bar into sixteenths or coarser, begins inside it and uses only its part's signs."""
+    plan = groove.plan(meter)
+    drums = [pattern for beat in plan.beats for _, pattern in beat.lanes]
+    drums += [pattern for fill in plan.fills for _, pattern in fill.beat.lanes]
+    for signs, patterns in ((set(LOUDNESS), drums), (set("Xxop"), plan.chords), (set("R35678cwAg"), plan.bass)):
+        for pattern in patterns:
+            steps = read_steps(pattern, meter)
+            assert steps
+            assert {step.sign for step in steps} <= signs
+            assert all(step.onset % Fraction(1, 4) == 0 for step in steps)
+            assert steps[-1].onset + steps[-1].duration <= meter.bar
+
+
+@pairs
+def test_patterns_are_musical(groove: Groove, meter: Meter) -> None:
+    """A beat marks one, keeps time on a cymbal or shaker, and answers with snare, stick or hat; chords leave room."""
+    plan = groove.plan(meter)
+    for beat in plan.beats:
+        onsets = {drum.value: {step.onset for step in read_steps(pattern, meter)} for drum, pattern in beat.lanes}
+        assert 0 in onsets["kick"]
+        keepers = onsets.keys() & {"closed hat", "ride", "shaker"}
+        assert any(len(onsets[name]) >= len(meter.groups) for name in keepers)
+        answers = onsets.keys() & {"snare", "side stick", "pedal hat"}
+        assert any(onsets[name] - {Fraction(0)} for name in answers)
+    for pattern in plan.bass:
+        assert read_steps(pattern, meter)[0].onset == 0
+    for pattern in plan.chords:
+        sounding = sum(step.duration for step in read_steps(pattern, meter))
+        assert sounding <= Fraction(2, 3) * meter.bar
+    assert len(plan.beats) >= 2
+    assert len(plan.bass) >= 2
+    assert len(plan.chords) >= 3
+    for fill in plan.fills:
+        assert 0 < fill.start < meter.bar
+        assert any(step.onset >= fill.start for _, lane in fill.beat.lanes for step in read_steps(lane, meter))
+
+
+@pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)
+def test_voices_exist(groove: Groove) -> None:
+    """The voices a groove names are voices the sound can play."""
+    assert groove.chord_voice in set(Voice)
+    assert groove.bass_voice in set(Voice)
+
+
+def test_swing_falls_with_tempo() -> None:
+    """Swing and shuffle even out as the tempo rises, within drummers' range (Friberg & Sundstroem 2002)."""
+    for groove in GROOVES.values():
+        ratios = [groove.swing.ratio_at(float(tempo_bpm)) for tempo_bpm in range(40, 340, 10)]
+        assert ratios == sorted(ratios, reverse=True)
+        assert all(1.0 <= ratio <= 3.5 for ratio in ratios)
+    assert GROOVES["swing"].swing.ratio_at(120.0) > 2.0
+    assert GROOVES["swing"].swing.ratio_at(300.0) == 1.0
+    assert GROOVES["straight-eighths"].swing.ratio_at(120.0) == 1.0
+
+
+def test_swung_grooves_stay_in_meters_of_whole_quarters() -> None:
+    """Swing is counted on quarter notes, so only meters whose bars are whole quarters carry it."""
+    for groove in GROOVES.values():
+        assert not groove.swing.points or all(meter.lower == 4 for meter in groove.meters)
+
+
+def test_a_misfit_names_what_fits() -> None:
+    """A groove asked to play a meter it cannot says which grooves can and which meters it has."""
+    with pytest.raises(GrooveError) as caught:
+        GROOVES["swing"].plan(Meter(7, 8))
+    assert "does not fit 7/8" in str(caught.value)
+    assert "straight-eighths" in caught.value.hint
+    assert "4/4" in caught.value.hint
+
+
+def test_an_unknown_groove_names_those_there_are() -> None:
+    """An unknown id is answered with the list."""
+    assert groove_named("swing") is GROOVES["swing"]
+    with pytest.raises(GrooveError, match="no groove 'polka'"):
+        groove_named("polka")
+
+
+@pytest.mark.parametrize("pattern", ["", "-x", "x.-"])
+def test_patterns_that_say_nothing(pattern: str) -> None:
+    """A hold needs a stroke before it and a pattern needs steps."""
+    with pytest.raises(ValueError, match=r"needs at least|nothing to hold"):
+        read_steps(pattern, Meter(4, 4))
+
+
+def test_steps_hold_and_rest() -> None:
+    """Four characters in 4/4 are quarters; a hold lengthens, a dot is silent."""
+    steps = read_steps("x-.X", Meter(4, 4))
+    assert [(step.onset, step.duration, step.sign) for step in steps] == [(0, 2, "x"), (3, 1, "X")]
