@@ -148,7 +148,7 @@ def _note(
 def accompaniments(draw: st.DrawFn, measures: tuple[Measure, ...], role: PartRole) -> Part:
     """A part as a band plays it: lengths and onsets off any written grid, overlaps allowed."""
     end = measures[-1].end
-    spots = st.integers(0, int(end * 48) - 12).map(lambda at: Fraction(at, 48))
+    spots = st.integers(0, int(end * 48) - 1).map(lambda at: Fraction(at, 48))
     notes = []
     for onset in sorted(draw(st.lists(spots, max_size=8))):
         duration = min(Fraction(draw(st.integers(5, 200)), 60), end - onset)
@@ -166,7 +166,7 @@ def drum_parts(draw: st.DrawFn, measures: tuple[Measure, ...]) -> DrumPart:
 
 
 @st.composite
-def lead_scores(draw: st.DrawFn, most_bars: int = 3) -> Score:
+def lead_scores(draw: st.DrawFn, most_bars: int = 2) -> Score:
     """A score with a lead only."""
     measures = draw(measure_rows(most_bars))
     return Score(

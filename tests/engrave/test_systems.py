@@ -72,7 +72,7 @@ def test_figures_are_complete_and_stand_alone(make: Callable[[], Score], engrave
 
 
 @settings(max_examples=12)
-@given(score=lead_scores(most_bars=2))
+@given(score=lead_scores())
 def test_any_score_can_be_drawn(engraver: Engraver, score: Score) -> None:
     """Any meter, key, tuning and rhythm gives complete figures with places that rise with time."""
     engraving = draw(score, engraver)

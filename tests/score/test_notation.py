@@ -70,7 +70,7 @@ def events(row: tuple[WrittenBar, ...]) -> list[WrittenEvent]:
     return [event for bar in row for voice in bar.voices for event in voice]
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(lead_scores())
 def test_every_voice_fills_its_bar(score: Score) -> None:
     """Written lengths follow each other and sum to the bar; values sound as long as they are written."""
@@ -83,7 +83,7 @@ def test_every_voice_fills_its_bar(score: Score) -> None:
     assert all(event.whole_bar or event.value.quarters == event.length for event in events(row))
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(lead_scores())
 def test_sounding_times_come_back_exactly(score: Score) -> None:
     """Nothing is lost between sounding and written time."""
@@ -92,7 +92,7 @@ def test_sounding_times_come_back_exactly(score: Score) -> None:
     assert found == {index: (note.onset, note.duration) for index, note in enumerate(notes)}
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(lead_scores())
 def test_ties_join_pieces_of_the_same_notes(score: Score) -> None:
     """A piece tied onward is met by one tied from before, at its end, with the same notes."""
@@ -101,7 +101,7 @@ def test_ties_join_pieces_of_the_same_notes(score: Score) -> None:
     assert onward == {(event.onset, event.indices) for event in pieces if event.tied_from}
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(lead_scores())
 def test_tuplets_are_whole(score: Score) -> None:
     """The events under one bracket fill it."""
@@ -112,7 +112,7 @@ def test_tuplets_are_whole(score: Score) -> None:
                     assert sum(event.length for event in run) == tuplet.length
 
 
-@settings(max_examples=20)
+@settings(max_examples=15)
 @given(lead_scores())
 def test_beams_hold_at_least_two_flagged_notes(score: Score) -> None:
     """A beam joins two or more neighbours shorter than a quarter."""
@@ -127,15 +127,14 @@ def test_beams_hold_at_least_two_flagged_notes(score: Score) -> None:
 
 @given(st.data())
 def test_what_a_band_plays_can_be_written(data: st.DataObject) -> None:
-    """Snapped parts can be written, keep every note, and move nothing by more than an eighth of a beat."""
+    """Snapped parts can be written, keep every note, and move no onset by more than a quarter of a beat."""
     measures = data.draw(measure_rows(2))
     part = data.draw(accompaniments(measures, PartRole.BASS))
-    moved = snapped(part)
+    moved = snapped(part, measures[-1].end)
     assert len(moved.notes) == len(part.notes)
-    inside = [note for note in moved.notes if note.end <= measures[-1].end]
-    assert sounding(written_bars(inside, measures)).keys() == set(range(len(inside)))
+    assert sounding(written_bars(moved.notes, measures)).keys() == set(range(len(moved.notes)))
     for before, after in zip(part.notes, moved.notes, strict=True):
-        assert abs(before.onset - after.onset) <= Fraction(1, 8)
+        assert abs(before.onset - after.onset) <= Fraction(1, 4)
 
 
 def test_a_part_on_the_grid_stays_as_it_is() -> None:
@@ -149,7 +148,7 @@ def test_a_part_on_the_grid_stays_as_it_is() -> None:
     ]
     notes = tuple(Note(onset=a, duration=b - a, pitch=Pitch.parse("A2")) for a, b in spans)
     part = Part(role=PartRole.BASS, name="Bass", notes=notes)
-    assert snapped(part) == part
+    assert snapped(part, Fraction(4)) == part
 
 
 def test_voices_are_highest_first() -> None:

@@ -178,9 +178,9 @@ def _words(measure: etree._Element, index: int, note: Note, *, on_tab: bool) -> 
         add(measure, "fing", str(note.finger), staff="1", place="above", startid=head).set(XML_ID, f"f{index}")
     if note.degree is not None:
         staff, startid = ("2", digit) if on_tab else ("1", head)
-        harm = add(measure, "harm", staff=staff, place="below", startid=startid, type="degree")
-        harm.set(XML_ID, f"d{index}")
-        add(harm, "rend", note.degree.printed, fontsize="70%")
+        degree = add(measure, "dir", staff=staff, place="below", startid=startid, type="degree")
+        degree.set(XML_ID, f"d{index}")
+        add(degree, "rend", note.degree.printed, fontsize="70%")
 
 
 def _decimal(value: Fraction) -> str:

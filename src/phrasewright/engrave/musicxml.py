@@ -10,6 +10,7 @@ readable rhythm (``snapped``); the lead is written exactly.
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from math import lcm
 
 from lxml import etree
@@ -31,7 +32,7 @@ _STAND_IN = Pitch(NoteName("C"), 4)  # strokes of the kit are written like notes
 def to_musicxml(score: Score, performance: Performance | None = None) -> str:
     """MusicXML text. performance: adds tempo and swing. Raises ValueError for a lead that cannot be written."""
     lead = lead_of(score) if score.parts else None
-    parts = [part if part is lead else snapped(part) for part in score.parts]
+    parts = [part if part is lead else snapped(part, score.end) for part in score.parts]
     written = [written_bars(part.notes, score.measures) for part in parts]
     drums = _drum_bars(score.drums, score) if score.drums is not None else None
     divisions = _divisions([*written, drums] if drums else written)
@@ -113,10 +114,10 @@ def _drum_entry(part_list: etree._Element, drums: DrumPart, part_id: str) -> Non
 def _drum_bars(drums: DrumPart, score: Score) -> tuple[WrittenBar, ...]:
     """Strokes written as notes that last to the next stroke, the next counted unit or the bar line."""
     onsets = sorted({hit.onset for hit in drums.hits})
-    following = dict(zip(onsets, [*onsets[1:], score.end], strict=True))
+    following = dict(pairwise([*onsets, score.end]))
     notes = [_as_note(hit, following[hit.onset], score) for hit in drums.hits]
     stand_in = Part(role=PartRole.DRUMS, name=drums.name, notes=tuple(notes))
-    return written_bars(snapped(stand_in).notes, score.measures)
+    return written_bars(snapped(stand_in, score.end).notes, score.measures)
 
 
 def _as_note(hit: Hit, following: Fraction, score: Score) -> Note:

@@ -52,12 +52,12 @@ def _table() -> dict[str, dict[str, tuple[int, str]]]:
 
 
 def width_of(runs: Sequence[Run]) -> float:
-    """Width of runs in user units; characters outside the table count half an em."""
+    """Width of runs in user units; characters outside the table count 0.6 em."""
     return sum(_advance(sign, run.style) * run.size / EM for run in runs for sign in run.text)
 
 
 def _advance(sign: str, style: Style) -> int:
-    return _table()[style].get(sign, (EM // 2, ""))[0]
+    return _table()[style].get(sign, (EM * 6 // 10, ""))[0]
 
 
 @dataclass(slots=True)

@@ -101,22 +101,34 @@ def _fingers(page: Page, skyline: Skyline) -> None:
 
 
 def _row(page: Page, skyline: Skyline, words: list[Word], style: Style, size: float, *, framed: bool = False) -> None:
-    """Words on one line over everything that stands below them; a word never runs into the one before."""
-    places: list[tuple[Word, float, float]] = []
-    for word in words:
-        width = width_of([Run(word.text, size, style)])
-        x = max(word.x, places[-1][2] + size / 3) if places else word.x
-        x = max(min(x, page.width - width), 0.0)
-        places.append((word, x, x + width))
+    """Words on one line over everything below them; a word that would run into the one before goes a line higher."""
     margin = 70.0 if framed else 0.0
-    lowest = min((min(skyline.top(x0 - margin, x1 + margin), skyline.floor) for _, x0, x1 in places), default=0.0)
+    step = size + 2 * margin + GAP / 2
+    spots = _lanes(page, words, style, size, margin)
+    lowest = min((min(skyline.top(x0 - margin, x1 + margin), skyline.floor) for _, _, x0, x1 in spots), default=0.0)
     baseline = lowest - GAP - (margin if framed else _DESCENT * size)
-    for word, x0, x1 in places:
-        box = Extent(x0 - margin, baseline - _CAP * size - margin, x1 + margin, baseline + margin)
+    for word, lane, x0, x1 in spots:
+        y = baseline - lane * step
+        box = Extent(x0 - margin, y - _CAP * size - margin, x1 + margin, y + margin)
         if framed:
             page.music.append(_frame(box))
-        _place(page, word, [Run(word.text, size, style)], x0, baseline, Anchor.START)
+        _place(page, word, [Run(word.text, size, style)], x0, y, Anchor.START)
         skyline.boxes.append(box)
+
+
+def _lanes(
+    page: Page, words: list[Word], style: Style, size: float, margin: float
+) -> list[tuple[Word, int, float, float]]:
+    """(word, lane, x0, x1): the lowest lane that is free where a word belongs."""
+    ends: list[float] = []
+    spots = []
+    for word in words:
+        width = width_of([Run(word.text, size, style)])
+        x0 = max(min(word.x, page.width - width - margin), margin)
+        lane = next((number for number, end in enumerate(ends) if end <= x0 - margin), len(ends))
+        ends[lane : lane + 1] = [x0 + width + margin + size / 4]
+        spots.append((word, lane, x0, x0 + width))
+    return spots
 
 
 def _frame(box: Extent) -> etree._Element:
@@ -163,7 +175,7 @@ def _degree_rows(page: Page) -> list[tuple[int, Word]]:
     placed = sorted((_under_note(page, word) for word in _of(page, "d")), key=lambda pair: (pair[0].x, pair[1]))
     rows: list[tuple[int, Word]] = []
     for word, _ in placed:
-        stacked = bool(rows) and abs(rows[-1][1].x - word.x) < DEGREE / 2
+        stacked = bool(rows) and abs(rows[-1][1].x - word.x) < 0.8 * DEGREE
         rows.append((rows[-1][0] + 1 if stacked else 0, word))
     return rows
 

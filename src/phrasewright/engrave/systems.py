@@ -25,7 +25,7 @@ from phrasewright.score.model import Score
 from phrasewright.score.notation import written_bars
 
 MOST_BARS = 4  # on a line when the number is left open
-ONE_BAR_MM = 110.0  # a piece of one bar is not drawn wider
+ONE_BAR_MM = 110.0  # a piece of one bar is not drawn wider unless it needs more
 _PREFIX = re.compile(r"[A-Za-z][\w-]*")
 _IDS = re.compile(r'xml:id="([^"]+)"')
 _OPTIONS: dict[str, int | float | bool | str] = {
@@ -103,7 +103,8 @@ def engrave_score(
     count = bars_per_system or bars_that_fit(needs_mm, room_mm, min(MOST_BARS, len(bars)))
     count = min(count, len(bars))
     scale = max(line_need_mm(needs_mm, count) / room_mm, 1.0)
-    full_mm = min(width_mm, ONE_BAR_MM) if len(bars) == 1 else width_mm
+    need_mm = head_mm(score.fifths) + line_need_mm(needs_mm, count)
+    full_mm = min(width_mm, max(ONE_BAR_MM, need_mm)) if len(bars) == 1 else width_mm
     starts = range(0, len(bars), count)
     mei = to_mei(score, system_starts=frozenset(starts))
     pages = _pages(engraver or shared_engraver(), mei, full_mm * scale)

@@ -8,6 +8,7 @@ over two of them where a note crosses between (quarter-note triplets). Common pr
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -19,6 +20,7 @@ from phrasewright.score.rhythm import NoteValue, Span, bar_tree, even_tree, note
 from phrasewright.theory.meter import Meter
 
 GRIDS = (Fraction(1, 4), Fraction(1, 6), Fraction(1, 8), Fraction(1, 12))  # quarter notes, coarsest first
+LEGATO = Fraction(3, 8)  # quarter notes: a gap shorter than this before the next note is touch, not a rest
 SNAP = Fraction(1, 32)  # quarter notes: 16 ms at 120 bpm, below what separates two strokes
 TUPLETS = {3: 2, 5: 4, 7: 4, 9: 8}  # how many notes in the time of how many
 
@@ -115,22 +117,31 @@ def sounding(bars: Iterable[WrittenBar]) -> dict[int, tuple[Fraction, Fraction]]
     return found
 
 
-def snapped(part: Part) -> Part:
+def snapped(part: Part, end: Fraction) -> Part:
     """The part with onsets and ends moved to where they can be written; no note vanishes.
 
-    For accompaniment whose lengths are played, not written. Each quarter note of time takes the coarsest of
-    ``GRIDS`` that moves nothing in it by more than ``SNAP``. Notes that share a moment go on sharing it.
+    For accompaniment whose times are played, not written. Onsets in each quarter note of time take the coarsest of
+    ``GRIDS`` that moves none of them by more than ``SNAP``; an end that nearly meets the next onset is drawn to it,
+    other ends take the grid. Notes that share a moment go on sharing it. end: of the score; nothing goes past it.
     """
-    moments = {moment for note in part.notes for moment in (note.onset, note.end)}
-    cells = {cell: list(group) for cell, group in groupby(sorted(moments), key=lambda moment: moment // 1)}
-    grids = {cell: _grid(inside) for cell, inside in cells.items()}
-    moved = {moment: _nearest(moment, grids[moment // 1]) for moment in moments}
+    onsets = sorted({note.onset for note in part.notes})
+    grids = {cell: _grid(list(inside)) for cell, inside in groupby(onsets, key=lambda onset: onset // 1)}
+
+    def moved(moment: Fraction) -> Fraction:
+        return _nearest(moment, grids.get(moment // 1, GRIDS[0]))
+
     notes = []
     for note in part.notes:
-        onset, end = moved[note.onset], moved[note.end]
-        duration = end - onset if end > onset else grids[note.onset // 1]
-        notes.append(replace(note, onset=onset, duration=duration))
+        least = grids[note.onset // 1]
+        onset = min(moved(note.onset), end - least)
+        stop = min(moved(_legato_end(note.end, onsets)), end)
+        notes.append(replace(note, onset=onset, duration=stop - onset if stop > onset else least))
     return replace(part, notes=tuple(sorted(notes, key=lambda note: note.onset)))
+
+
+def _legato_end(end: Fraction, onsets: list[Fraction]) -> Fraction:
+    place = bisect_left(onsets, end)
+    return onsets[place] if place < len(onsets) and onsets[place] - end <= LEGATO else end
 
 
 def _grid(moments: list[Fraction]) -> Fraction:
