@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import product
 
 import pytest
 from figure_cases import a_minor_open, chord, scores
 from figure_checks import SVG, all_with, check_apart, check_figure, has_class
 from hypothesis import given, settings
 
+from phrasewright.engrave.contour import HEAD_MM
 from phrasewright.engrave.strip import chord_names, labels, lines, rests, silences, strip
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Note, Part, PartRole, Score
@@ -47,16 +49,20 @@ def test_every_note_and_bar_is_drawn_once(score: Score) -> None:
 @given(scores())
 @settings(max_examples=30)
 def test_x_is_time_and_y_is_pitch(score: Score) -> None:
+    """In a bar equal times are equally wide, heads lie between its bar lines, and higher notes stand higher."""
     lead = score.part(PartRole.LEAD)
     for row in lines(score):
-        inside = [note for note in lead.notes if row.start <= note.onset < row.end]
-        for a in inside:
-            for b in inside:
-                expected = float(b.onset - a.onset) * row.quarter_mm
-                assert row.time_mm(b.onset) - row.time_mm(a.onset) == pytest.approx(expected, abs=1e-6)
+        for bar in row.measures:
+            inside = [note for note in lead.notes if bar.onset <= note.onset < bar.end]
+            x0, x1 = row.bar_line_mm(bar.onset), row.bar_line_mm(bar.end)
+            for note in inside:
+                share = float((note.onset - bar.onset) / bar.meter.bar)
+                assert row.time_mm(note.onset) == pytest.approx(x1 - (1 - share) * (x1 - row.time_mm(bar.onset)))
+                assert x0 + HEAD_MM < row.time_mm(note.onset) < x1
+                assert row.top < row.pitch_mm(note.pitch.midi) < row.plot_bottom
+            for a, b in product(inside, repeat=2):
                 higher = b.pitch.midi > a.pitch.midi
                 assert (row.pitch_mm(b.pitch.midi) < row.pitch_mm(a.pitch.midi)) == higher
-            assert row.top < row.pitch_mm(a.pitch.midi) < row.plot_bottom
 
 
 @given(scores())
@@ -87,6 +93,11 @@ def test_a_silence_over_a_bar_line_is_one_bracket_with_its_whole_length() -> Non
 def test_a_break_in_sound_is_a_break_in_the_line() -> None:
     root = check_figure(strip(study(("0", "1"), ("1", "1"), ("5", "1")), id_prefix="s"), "s")
     assert sum(has_class(g, "ribbon") for g in root.iter()) == 2
+
+
+def test_notes_that_touch_over_a_bar_line_are_one_line() -> None:
+    root = check_figure(strip(study(("3", "1"), ("4", "1")), id_prefix="s"), "s")
+    assert sum(has_class(g, "ribbon") for g in root.iter()) == 1
 
 
 def test_the_description_reads_the_study_bar_by_bar() -> None:

@@ -13,7 +13,9 @@ from test_strip import study
 
 from phrasewright.engrave.text_tab import score_tab, text_tab
 from phrasewright.neck.instrument import StringFret
+from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Note, Part, PartRole, Score
+from phrasewright.theory.meter import Meter
 
 
 def read_back(text: str, strings: int) -> list[StringFret]:
@@ -65,6 +67,12 @@ def test_a_small_example_reads_as_printed() -> None:
         "E|-----------------|\n"
         "   1 & 2   3   4\n"
     )
+
+
+def test_beats_past_nine_keep_both_digits() -> None:
+    chart = Chart(meter=Meter(12, 8), bars=(ChartBar(chords=((None, Fraction(6)),)),))
+    lead = study(("0", "1/2")).part(PartRole.LEAD)
+    assert " 9  10 11 12\n" in text_tab(lead, chart.unfold(1))
 
 
 def test_two_digit_frets_keep_a_dash_between_them() -> None:

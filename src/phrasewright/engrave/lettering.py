@@ -187,6 +187,7 @@ def _outline(sign: str, face: Face) -> tuple[float, float, str] | None:
     return None if found is None else (size, size * found[0] / _OUTLINE_EM + bearing, found[1])
 
 
+@cache
 def _advance_em(sign: str, face: Face) -> float:
     drawn = _outline(sign, face)
     if drawn is not None:

@@ -56,12 +56,21 @@ class Line:
         return self.top + _CHORDS_MM + _LABELS_MM + _PLOT_MM
 
     def bar_line_mm(self, time: Fraction) -> float:
-        """x of a bar line or beat tick."""
+        """x of the bar line at a bar's start or end."""
         return self.left + float(time - self.start) * self.quarter_mm
 
     def time_mm(self, time: Fraction) -> float:
-        """x of a sounding moment: a little right of its tick, so that no head sits on a bar line."""
-        return self.bar_line_mm(time) + _LEAD_IN_MM
+        """x of a moment: linear in its bar, which begins a little after the bar line so that no head sits on one."""
+        bar = next((bar for bar in self.measures if time < bar.end), None)
+        if bar is None:
+            return self.bar_line_mm(self.end)
+        x0, x1 = self.bar_line_mm(bar.onset) + _LEAD_IN_MM, self.bar_line_mm(bar.end)
+        return x0 + float((time - bar.onset) / bar.meter.bar) * (x1 - x0)
+
+    def end_mm(self, time: Fraction) -> float:
+        """x where a sound stops: as ``time_mm``, but the end of a bar is at its bar line."""
+        at_bar_line = any(time == bar.end for bar in self.measures)
+        return self.bar_line_mm(time) if at_bar_line else self.time_mm(time)
 
     def pitch_mm(self, pitch_midi: int) -> float:
         """y of a pitch."""
@@ -125,12 +134,13 @@ def _line(row: Line, score: Score, lead: Part) -> Iterator[str]:
         yield letter(row.left - 1.6, row.plot_bottom, number, _NUMBER, Anchor.END).svg
     held = [note for note in lead.notes if note.onset < row.start < note.end]
     inside = [note for note in lead.notes if row.start <= note.onset < row.end]
-    yield from ribbons([_sound(row, note) for note in (*held, *inside)])
+    yield from ribbons([_sound(row, note, lead) for note in (*held, *inside)])
     yield from (mark for mark, _ in rests(row, score, lead))
     yield from (mark.svg for mark in labels(row, lead))
-    for note in inside:
-        place = None if note.place is None else f"{note.place.string}-{note.place.fret}"
-        yield head(_sound(row, note), data_note=lead.notes.index(note), data_place=place)
+    for index, note in enumerate(lead.notes):
+        if row.start <= note.onset < row.end:
+            place = None if note.place is None else f"{note.place.string}-{note.place.fret}"
+            yield head(_sound(row, note, lead), data_note=index, data_place=place)
 
 
 def _meter(row: Line) -> str:
@@ -148,8 +158,8 @@ def _bar(row: Line, measure: Measure, *, last: bool) -> str:
     marks += [line(x1, top, x1, bottom, Pen(width_mm=1.0) if last else pen)]
     if measure.onset == row.start:
         marks.append(line(x0, top, x0, bottom, pen))
-    for index in range(1, measure.meter.upper):
-        x = row.bar_line_mm(measure.onset + index * measure.meter.unit)
+    for index in range(measure.meter.upper):
+        x = row.time_mm(measure.onset + index * measure.meter.unit)
         marks.append(line(x, bottom - 1.2, x, bottom, RULE))
     marks += [name.svg for name in chord_names(row, measure)]
     return group("bar", *marks, data_bar=measure.number)
@@ -159,11 +169,11 @@ def chord_names(row: Line, measure: Measure) -> list[Lettered]:
     """The chords of a bar over their beats, none wider than it lasts."""
     return [
         letter_chord(
-            row.bar_line_mm(span.onset) + 0.8,
+            row.time_mm(span.onset) - _LEAD_IN_MM + 0.8,
             row.top + 4.6,
             span.chord,
             CHORD_MM,
-            float(span.duration) * row.quarter_mm - 2.0,
+            float(span.duration / measure.meter.bar) * (float(measure.meter.bar) * row.quarter_mm - _LEAD_IN_MM) - 2.0,
         )
         for span in measure.chords
     ]
@@ -187,7 +197,7 @@ def rests(row: Line, score: Score, lead: Part) -> Iterator[tuple[str, Lettered |
         begin, stop = max(start, row.start), min(end, row.end)
         if end - start < unit or begin >= stop:
             continue
-        x0 = row.bar_line_mm(begin) + (0.4 if begin == row.start else _LEAD_IN_MM)
+        x0 = row.bar_line_mm(begin) + 0.4 if begin == row.start else row.end_mm(begin)
         x1 = row.bar_line_mm(stop) - 0.4 if stop in (row.end, score.end) else row.time_mm(stop) - HEAD_MM - 0.4
         yield rest_bracket(x0, x1, row.plot_bottom - _PLOT_MM / 2, rest_words(end - start, unit))
 
@@ -202,8 +212,9 @@ def silences(score: Score, notes: Sequence[Note]) -> list[tuple[Fraction, Fracti
     return [*found, (at, score.end)] if at < score.end else found
 
 
-def _sound(row: Line, note: Note) -> Sound:
+def _sound(row: Line, note: Note, lead: Part) -> Sound:
     """A note on this line; held into the next line it ends at the edge, held from the one before it begins there."""
     x = row.time_mm(note.onset) if note.onset >= row.start else row.bar_line_mm(row.start)
-    end = row.time_mm(note.end) if note.end < row.end else row.bar_line_mm(row.end)
+    goes_on = note.end < row.end and any(other.onset == note.end for other in lead.notes)
+    end = row.time_mm(note.end) if goes_on else row.end_mm(min(note.end, row.end))
     return Sound(x_mm=x, end_mm=end, y_mm=row.pitch_mm(note.pitch.midi))

@@ -21,7 +21,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import gcd, lcm
+from math import ceil, gcd, lcm
 
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
 from phrasewright.theory.chord import Chord
@@ -104,7 +104,10 @@ def _grid(bars: Sequence[Sequence[Note]], measures: Sequence[Measure]) -> _Grid:
     gaps = [after - before for before, after in pairwise(onsets)]
     closest = min([*gaps, *(bar.meter.unit for bar in measures)])
     widest = max((len(_fret(note)) for notes in bars for note in notes), default=1)
-    return _Grid(step, -(-(widest + 1) // int(closest / step)))
+    number = max(len(str(bar.meter.upper)) for bar in measures)
+    unit = min(bar.meter.unit for bar in measures)
+    signs = max(Fraction(widest + 1) / (closest / step), Fraction(number + 1) / (unit / step))
+    return _Grid(step, ceil(signs))
 
 
 def _common_step(times: Iterable[Fraction]) -> Fraction:
