@@ -14,7 +14,7 @@ from phrasewright.melody.enumerate import motifs_of
 from phrasewright.melody.fit_table import fit_table
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
-from phrasewright.melody.shelf import ShelfError, choose_shelf, shelf_of
+from phrasewright.melody.shelf import ShelfError, choose_motifs, choose_shelf, shelf_of
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.meter import Meter
 
@@ -59,6 +59,15 @@ def test_wishes_are_kept() -> None:
     assert choose_shelf(open_a_minor(), **wish) == shelf
     many = {choose_shelf(open_a_minor(), how_many=4, seed=seed).items for seed in range(12)}
     assert len(many) > 1
+
+
+def test_a_choice_beside_a_teachers_own_adds_to_them() -> None:
+    """Beside a rising and an arched motif of three notes the two chosen have other shapes, and none comes twice."""
+    position = open_a_minor()
+    own = [motif_from_text(position, text) for text in ("1 b3 4", "1 b3 1")]
+    chosen = choose_motifs(position, sizes=(3,), how_many=2, beside=own)
+    assert not set(chosen) & set(own)
+    assert len({motif.contour for motif in (*own, *chosen)}) == 4
 
 
 def test_a_shelf_may_be_smaller_than_wished_but_not_empty() -> None:

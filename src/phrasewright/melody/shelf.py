@@ -88,13 +88,44 @@ def choose_shelf(
     largest_step: int = 1,
     seed: int = 0,
 ) -> Shelf:
-    """A varied shelf of up to ``how_many`` motifs (fewer where the position has fewer).
+    """A varied shelf of up to ``how_many`` motifs (fewer where the position has fewer), in order of playing.
 
     contours None = any shape; cycles None = all; chords: those of the chart. Raises ShelfError when nothing fits.
     """
+    motifs = choose_motifs(
+        position,
+        sizes=sizes,
+        contours=contours,
+        cycles=cycles,
+        how_many=how_many,
+        chords=chords,
+        idiom=idiom,
+        largest_step=largest_step,
+        seed=seed,
+    )
+    return shelf_of(position, motifs, chords=chords, idiom=idiom)
+
+
+def choose_motifs(
+    position: Position,
+    *,
+    sizes: Collection[int] = (3, 4),
+    contours: Collection[Contour] | None = None,
+    cycles: Collection[int] | None = None,
+    how_many: int = 6,
+    chords: Sequence[Chord] = (),
+    idiom: Idiom = Idiom.JAZZ,
+    largest_step: int = 1,
+    seed: int = 0,
+    beside: Sequence[Motif] = (),
+) -> tuple[Motif, ...]:
+    """Up to ``how_many`` motifs that add variety to those ``beside`` them (a teacher's own), in order of playing.
+
+    As ``choose_shelf``; none of ``beside`` comes again. Raises ShelfError when nothing fits.
+    """
     found = motifs_of(position, sizes=sizes, largest_step=largest_step, contours=contours, cycles=cycles)
     rng = Random(f"shelf {seed}")
-    pool = [_Candidate.of(motif, chords, idiom, rng.random()) for motif in found]
+    pool = [_Candidate.of(motif, chords, idiom, rng.random()) for motif in found if motif not in beside]
     if not pool:
         raise ShelfError(
             f"{position.name} has no motif of these sizes, shapes and cycles.",
@@ -102,10 +133,10 @@ def choose_shelf(
         )
     chosen: list[_Candidate] = []
     while len(chosen) < min(how_many, len(pool)):
-        seen = _Seen.of(chosen)
+        seen = _Seen.of([*beside, *(candidate.motif for candidate in chosen)])
         chosen.append(max((c for c in pool if c not in chosen), key=lambda c: c.worth - seen.cost(c)))
     chosen.sort(key=lambda c: (len(c.motif.steps), c.motif.cycles[0], c.hand, c.motif.steps))
-    return shelf_of(position, [candidate.motif for candidate in chosen], chords=chords, idiom=idiom)
+    return tuple(candidate.motif for candidate in chosen)
 
 
 def shelf_of(
@@ -157,8 +188,8 @@ class _Seen:
     note_sets: Counter[frozenset[int]]
 
     @classmethod
-    def of(cls, chosen: Sequence[_Candidate]) -> _Seen:
-        motifs = [candidate.motif for candidate in chosen]
+    def of(cls, motifs: Sequence[Motif]) -> _Seen:
+        """Count what these motifs have."""
         return cls(
             sizes=Counter(len(motif.steps) for motif in motifs),
             contours=Counter(motif.contour for motif in motifs),
