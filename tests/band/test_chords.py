@@ -100,12 +100,12 @@ def test_open_strings_and_doubled_strings_are_no_grip() -> None:
 
 
 @given(st.lists(chords, min_size=2, max_size=8), st.integers(0, 9))
-def test_voices_move_less_than_by_chance(sequence: list[Chord], seed: int) -> None:
-    """The joined grips move no more, beyond their taste, than taking the best grip of each chord by itself."""
+def test_joined_voices_move_no_more_than_grips_alone(sequence: list[Chord], seed: int) -> None:
+    """Joined grips move no more, but for a semitone a chord of chance, than the handiest grip of each chord alone."""
     chain = lead_voices(sequence, rng=Random(seed))
     alone = [voicings_of(chord)[0] for chord in sequence]
     joined = sum(movement(a, b) for a, b in pairwise(chain))
-    assert joined <= sum(movement(a, b) for a, b in pairwise(alone)) + 12 * len(sequence)
+    assert joined <= sum(movement(a, b) for a, b in pairwise(alone)) + len(sequence)
 
 
 @pytest.mark.parametrize("text", [BLUES, TURN, "Cmaj7 | Am7 | Dm7 | G7", "C | Am | F | G"])

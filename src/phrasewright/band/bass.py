@@ -25,6 +25,7 @@ from phrasewright.theory.pitch import NoteName, Pitch
 
 LOWEST_MIDI, HIGHEST_MIDI = 28, 55  # E1 to G3
 HOME_MIDI = 37  # about C#2: where a line likes to lie
+CLIMBING = frozenset({"3", "6"})  # roles that belong above the root they follow
 LOUDNESS = {"g": 0.45, "A": 0.72}
 USUAL_LOUDNESS = 0.78
 _NOISE = 0.35  # how far chance may move a choice; a step more or less
@@ -241,5 +242,6 @@ def _leap(low: int, high: int, slot: Slot, before: _Choice) -> float:
     size = abs(high - low)
     if slot.role == "8" and high - low == 12:
         return 0.0
+    falls = 0.9 if slot.role in CLIMBING and high < low else 0.0
     unresolved = 50.0 if before.leads and size > 2 else 0.0
-    return unresolved + size / 6.0 + (4.0 if size > 9 else 0.0)
+    return unresolved + falls + size / 6.0 + (4.0 if size > 9 else 0.0)
