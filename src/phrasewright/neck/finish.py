@@ -7,6 +7,7 @@ cycle 1, the next N cycle 2. Notes added above go on counting; notes added below
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from phrasewright.errors import NeckError
 from phrasewright.neck.hand import INDEX, LITTLE, HandPlace
@@ -36,45 +37,58 @@ def with_added(position: Position, hands: Mapping[int, HandPlace], *, above: int
     hands: where the hand lies on each string; a string without one takes its neighbour's. Raises NeckError when an
     added note lies too far from the hand or off the neck.
     """
-    for step in range(above):
-        position = _add(position, hands, len(position.notes), step + 1)
-    for step in range(below):
-        position = _add(position, hands, 0, step + 1)
+    for count in range(1, above + 1):
+        position = _one_above(position, hands, count)
+    for count in range(1, below + 1):
+        position = _one_below(position, hands, count)
     return position
 
 
-def _add(position: Position, hands: Mapping[int, HandPlace], at: int, step: int) -> Position:
-    instrument, scale = position.instrument, position.scale
-    end = position.notes[-1] if at else position.notes[0]
-    end_midi = end.pitch.midi
-    around = (
-        scale_pitches(scale, end_midi + 1, end_midi + 12) if at else scale_pitches(scale, end_midi - 12, end_midi - 1)
-    )
-    pitch_midi = around[0] if at else around[-1]
+def _one_above(position: Position, hands: Mapping[int, HandPlace], count: int) -> Position:
+    end = position.notes[-1]
+    pitch_midi = scale_pitches(position.scale, end.pitch.midi + 1, end.pitch.midi + 12)[0]
+    own_and_above = len(position.notes) - _notes_below(position)
+    note = _added_note(position, hands, pitch_midi, end, after_lowest=own_and_above)
+    if note is None:
+        raise _no_room(position, count, "above")
+    return replace(position, notes=(*position.notes, note))
+
+
+def _one_below(position: Position, hands: Mapping[int, HandPlace], count: int) -> Position:
+    end = position.notes[0]
+    pitch_midi = scale_pitches(position.scale, end.pitch.midi - 12, end.pitch.midi - 1)[-1]
+    note = _added_note(position, hands, pitch_midi, end, after_lowest=-_notes_below(position) - 1)
+    if note is None:
+        raise _no_room(position, count, "below")
+    return replace(position, notes=(note, *position.notes))
+
+
+def _notes_below(position: Position) -> int:
+    return next(index for index, note in enumerate(position.notes) if not note.added)
+
+
+def _added_note(
+    position: Position, hands: Mapping[int, HandPlace], pitch_midi: int, end: PositionNote, *, after_lowest: int
+) -> PositionNote | None:
+    """The note next to ``end``; after_lowest: scale steps from the lowest own note, negative below it."""
     place = _added_place(position, pitch_midi, end.place)
     if place is None:
-        side, count = ("above", step) if at else ("below", step)
-        raise NeckError(
-            f"No room for {count} added note{'s' if count > 1 else ''} {side} {position.name}: "
-            f"the next tone lies off the neck or more than {MOST_FRETS_PAST_HAND} frets past the hand.",
-            alternatives=(f"{count - 1 or 'no'} added note{'s' if count != 2 else ''} {side}",),
-        )
-    size = len(scale.kind.degrees)
-    cycle = _cycle_after(position, size) if at else _cycle_before(position, size)
+        return None
+    cycle = after_lowest // len(position.scale.kind.degrees) + 1
     finger = _added_finger(position, hands, place)
-    note = spell(scale, instrument, place, finger=finger, cycle=cycle, added=True)
-    notes = (*position.notes, note) if at else (note, *position.notes)
-    return Position(instrument=instrument, scale=scale, style=position.style, notes=notes)
+    return spell(position.scale, position.instrument, place, finger=finger, cycle=cycle, added=True)
 
 
-def _cycle_after(position: Position, size: int) -> int:
-    below = next(index for index, note in enumerate(position.notes) if not note.added)
-    return (len(position.notes) - below) // size + 1
+def _no_room(position: Position, count: int, side: str) -> NeckError:
+    return NeckError(
+        f"No room for {_notes(count)} {side} {position.name}: "
+        f"the next tone lies off the neck or more than {MOST_FRETS_PAST_HAND} frets past the hand.",
+        alternatives=(f"{_notes(count - 1)} {side}",),
+    )
 
 
-def _cycle_before(position: Position, size: int) -> int:
-    below = next(index for index, note in enumerate(position.notes) if not note.added)
-    return -(below + 1) // size + 1
+def _notes(count: int) -> str:
+    return f"{count or 'no'} added note{'' if count == 1 else 's'}"
 
 
 def _added_place(position: Position, pitch_midi: int, neighbour: StringFret) -> StringFret | None:
