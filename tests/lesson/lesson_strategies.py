@@ -6,13 +6,13 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
+from phrasewright.band.groove import grooves_for
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.chart_text import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import Lesson, ShelfWish, Way, WrittenMotif, WrittenNote
 from phrasewright.lesson.schema import SHAPES
-from phrasewright.lesson.seam import GROOVES
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS, instrument
@@ -126,7 +126,7 @@ def shelves(draw: st.DrawFn, scale: Scale) -> ShelfWish:
     return ShelfWish(
         sizes=tuple(sorted(draw(st.sets(st.integers(2, 5), min_size=0 if written else 1)))),
         shapes=tuple(draw(st.lists(st.sampled_from([Contour(shape) for shape in SHAPES]), min_size=1, unique=True))),
-        largest_step=draw(st.integers(1, 7)),
+        largest_step=draw(st.integers(1, 4)),
         cycles=tuple(sorted(draw(st.sets(st.integers(1, 4), max_size=3)))),
         length=draw(st.integers(max(1, len(written)), 8)),
         idiom=draw(st.sampled_from(Idiom)),
@@ -141,7 +141,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
     meter = draw(st.sampled_from(METERS))
     shelf, chart = draw(shelves(scale)), draw(charts(meter))
     offered = default_counts(meter)
-    fitting = [name for name, meters in GROOVES.items() if str(meter) in meters]
+    fitting = [groove.id for groove in grooves_for(meter)]
     counts = {
         size: tuple(draw(st.lists(st.sampled_from(offered[size]), min_size=1, unique=True))) for size in shelf.all_sizes
     }

@@ -7,14 +7,19 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
+from hypothesis import strategies as st
 from lesson_strategies import lessons
 
 import phrasewright.lesson as package
+from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.errors import LessonError
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.plan import plan
+from phrasewright.lesson.plan import LessonPlan, plan
 from phrasewright.lesson.read import read_lesson
+from phrasewright.neck.catalogue import instrument
+from phrasewright.neck.place import PositionStyle
+from phrasewright.neck.request import PositionRequest
 
 DEMO = (Path(package.__file__).parent / "demo.toml").read_text(encoding="utf-8")
 OPEN = '[lesson]\ntitle = "x"\n[scale]\nroot = "E"\n[position]\nstyle = "open"\n'
@@ -89,15 +94,39 @@ def test_a_plan_without_its_text_still_says_what_is_wrong() -> None:
         plan(replace(lesson, position=wish))
 
 
+def outcome(lesson: Lesson) -> LessonPlan | None:
+    """The plan, or None for a lesson refused with a hint for each problem."""
+    try:
+        return plan(lesson)
+    except LessonError as error:
+        hints = [problem.hint for problem in error.problems]
+    assert hints
+    assert all(hints)
+    return None
+
+
 @settings(max_examples=25)
 @given(lessons())
 def test_any_lesson_is_planned_or_refused_in_words(lesson: Lesson) -> None:
-    """A lesson that reads gives a plan within its wishes, or a LessonError with a hint."""
-    try:
-        planned = plan(lesson)
-    except LessonError as error:
-        hints = [problem.hint for problem in error.problems]
-    else:
-        hints = ["planned"]
-        assert 1 <= len(planned.shelf.items) <= max(lesson.shelf.length, len(lesson.shelf.written))
-    assert all(hints)
+    """Whatever the instrument and the wish, nothing but LessonError is raised."""
+    shelf = replace(lesson.shelf, largest_step=min(2, lesson.shelf.largest_step))
+    planned = outcome(replace(lesson, shelf=shelf))
+    assert planned is None or planned.position.scale == lesson.scale
+
+
+@settings(max_examples=15)
+@given(lessons(), st.sampled_from([PositionStyle.OPEN, PositionStyle.BOX]))
+def test_a_plan_keeps_the_wishes_of_its_lesson(lesson: Lesson, style: PositionStyle) -> None:
+    """Sizes, shapes, counts, kinds of exercise and length are those asked for."""
+    wish = PositionRequest(style=style)
+    shelf = replace(lesson.shelf, largest_step=1, written=(), sizes=lesson.shelf.sizes or (3,))
+    counts = {size: default_counts(lesson.meter)[size] for size in shelf.sizes}
+    guitar = instrument("guitar")
+    planned = outcome(replace(lesson, instrument=guitar, position=wish, shelf=shelf, counts=counts))
+    if planned is not None:
+        motifs = [item.motif for item in planned.shelf.items]
+        assert len(motifs) <= shelf.length
+        assert {len(motif.steps) for motif in motifs} <= set(shelf.sizes)
+        assert {motif.contour for motif in motifs} <= set(shelf.shapes)
+        assert [exercise.kind for exercise in planned.exercises] == list(lesson.exercises)
+        assert len(planned.study.score.measures) == lesson.study_bars

@@ -150,6 +150,22 @@ def test_a_file_too_large_to_be_a_lesson_is_refused() -> None:
         decode_lesson(b"#" * (4 * MAX_CHARACTERS + 1), "x")
 
 
+def test_very_many_problems_are_counted_and_not_all_shown() -> None:
+    """A hundred and one messages for a file of nothing but slips."""
+    what = problems_of(SMALLEST + "[band]\n" + "".join(f"k{number} = 1\n" for number in range(250)))
+    assert len(what) == 101
+    assert what[-1] == "from here on there are 150 more problems"
+
+
+def test_a_message_stays_one_line_that_a_terminal_can_show() -> None:
+    """What a file smuggles into a key does not reach the screen, and endless words are cut."""
+    with pytest.raises(LessonError) as caught:
+        read_lesson(SMALLEST + f'kind = "{"minor-" * 9000}"\n[band]\n"a\\n\\u001b[31m" = 1\n', "x")
+    lines = str(caught.value).splitlines()
+    assert len(lines) == 4
+    assert all(line.isprintable() and len(line) < 1000 for line in lines)
+
+
 def outcome(text: str) -> Lesson | None:
     """The lesson, or None when it is refused; a refusal has problems, each in the file and with a hint."""
     try:
@@ -205,7 +221,7 @@ SLIPS = (
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(st.integers(0, len(DEMO)), st.integers(0, 12), st.sampled_from(SLIPS))
 def test_a_good_lesson_with_a_slip_of_the_pen_is_read_or_refused_in_words(at: int, gone: int, slip: str) -> None:
     """A few letters lost or put in anywhere never give a traceback."""
@@ -220,7 +236,7 @@ VALUES = st.one_of(
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(st.integers(0, 100), VALUES)
 def test_a_good_lesson_with_any_value_exchanged_is_read_or_refused_in_words(number: int, value: str) -> None:
     """Any key of a lesson may get any value."""

@@ -6,6 +6,7 @@ remembered, and what depends on it is left alone: one slip gives one message.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -13,6 +14,9 @@ from difflib import get_close_matches
 from phrasewright.errors import Problem
 from phrasewright.lesson.toml_text import KeyPath, Spot, TomlIndex
 
+MOST_SHOWN = 100  # problems
+LONGEST_SHOWN = 800  # characters of a message; the list of all scales is one of 560
+_UNSHOWN = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2066-\u2069]")
 MIN_PART = 3  # letters of a part of a name that still point to the name
 
 
@@ -41,13 +45,26 @@ class Desk:
         self._add(path, self.index.character(path, position), what, hint)
 
     def in_order(self) -> tuple[Problem, ...]:
-        """The problems as they stand in the file."""
-        return tuple(sorted(self.problems, key=lambda problem: (problem.line or 0, problem.column or 0)))
+        """The problems as they stand in the file, and how many more there are when they are very many."""
+        problems = sorted(self.problems, key=lambda problem: (problem.line or 0, problem.column or 0))
+        if len(problems) > MOST_SHOWN:
+            last = problems[MOST_SHOWN]
+            what = f"from here on there are {len(problems) - MOST_SHOWN} more problems"
+            more = Problem(what=what, hint="Mend those above first.", line=last.line, column=last.column)
+            problems[MOST_SHOWN:] = [more]
+        return tuple(problems)
 
     def _add(self, path: KeyPath, spot: Spot | None, what: str, hint: str) -> None:
         self.wrong.add(path)
         line, column = (spot.line, spot.column) if spot else (1, 1)
-        self.problems.append(Problem(what=what, hint=hint, where=path_text(path), line=line, column=column))
+        words = {"what": one_line(what), "hint": one_line(hint), "where": one_line(path_text(path))}
+        self.problems.append(Problem(**words, line=line, column=column))
+
+
+def one_line(text: str) -> str:
+    """A message as it can be shown: no line ends, nothing a terminal would obey, not endlessly long."""
+    plain = _UNSHOWN.sub("\ufffd", " ".join(text.split()))
+    return plain if len(plain) <= LONGEST_SHOWN else f"{plain[: LONGEST_SHOWN - 1]}…"
 
 
 def path_text(path: KeyPath) -> str:

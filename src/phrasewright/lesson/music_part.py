@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from phrasewright.band.groove import GROOVES, grooves_for
 from phrasewright.compose.counts import default_counts
 from phrasewright.lesson.chart_text import ChartError, read_chart, sentence
 from phrasewright.lesson.defaults import plain_chart, usual_idiom
@@ -11,7 +12,6 @@ from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import ShelfWish, Way, WrittenMotif, WrittenNote, tapped_beat
 from phrasewright.lesson.schema import DEFAULT_SIZES, METERS, SHAPES, BandSection, MotifsSection, RhythmSection
 from phrasewright.lesson.schema import WrittenMotif as WrittenBlock
-from phrasewright.lesson.seam import GROOVES
 from phrasewright.lesson.toml_text import KeyPath
 from phrasewright.lesson.words import choice, choices, degree_at, line_of_text, numbers_once, printable, twice, words_of
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
@@ -183,13 +183,13 @@ def groove_of(section: BandSection, meter: Meter | None, desk: Desk) -> str | No
     path = ("band", "groove")
     if desk.is_wrong(*path):
         return None
-    fitting = [] if meter is None else [name for name, meters in GROOVES.items() if str(meter) in meters]
+    fitting = [] if meter is None else [groove.id for groove in grooves_for(meter)]
     if section.groove is None:
         return fitting[0] if fitting else None
     found = choice(path, section.groove, GROOVES, "groove", desk)
     if found is None or meter is None or found in fitting:
         return found
-    meters = ", ".join(GROOVES[found])
+    meters = ", ".join(str(one) for one in GROOVES[found].meters)
     hint = f"Grooves for {meter}: {', '.join(fitting)}. The {found} is for {meters}."
     desk.wrong_value(path, f"the groove {found} does not fit {meter}", hint)
     return None

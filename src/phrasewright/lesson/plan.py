@@ -88,7 +88,8 @@ def _position(lesson: Lesson, file: str, desk: Desk) -> Position:
     try:
         return find_position(lesson.scale, lesson.instrument, lesson.position)
     except NeckError as error:
-        raise _refused(file, desk, ("position",), error.message, error.hint) from None
+        hint = error.hint or "Try another style, more strings, a lower fret or a wider stretch."
+        raise _refused(file, desk, ("position",), error.message, hint) from None
 
 
 def _refused(file: str, desk: Desk, path: KeyPath, message: str, hint: str) -> LessonError:

@@ -11,8 +11,8 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from phrasewright.band.groove import GROOVES
 from phrasewright.compose.exercise import ExerciseKind
-from phrasewright.lesson.seam import GROOVES
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -25,6 +25,7 @@ DEFAULT_SIZES = (3, 4)
 OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tuning must be written out
 DEFAULT_SCALE = "minor-pentatonic"
 MOST_STUDY_BARS = 128
+MAX_STEP = 4  # a motif is made of neighbouring notes; farther moves also make too many to choose among
 LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
 SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
 
@@ -174,7 +175,10 @@ class MotifsSection(Section):
         json_schema_extra={"items": {"type": "string", "enum": list(SHAPES)}},
     )
     largest_step: int = Field(
-        default=1, description="Largest move between two notes in scale steps; 1 is to the next note.", ge=1, le=7
+        default=1,
+        description="Largest move between two notes in scale steps; 1 is to the next note.",
+        ge=1,
+        le=MAX_STEP,
     )
     cycles: list[Annotated[int, Field(ge=1, le=8)]] | None = Field(
         default=None,
@@ -191,7 +195,7 @@ class MotifsSection(Section):
         default=None,
     )
     written: list[WrittenMotif] = Field(
-        default=[], description="Motifs written out, each under its own [[motifs.written]] line."
+        default=[], description="Motifs written out, each under its own [[motifs.written]] line.", max_length=24
     )
 
 
@@ -205,6 +209,7 @@ class RhythmSection(Section):
             "it has struck words. A size without a count gets plain ones."
         ),
         min_length=1,
+        max_length=48,
     )
     space: float = Field(
         default=0.4, description="Least share of silence in phrases and studies, 0 to 0.9.", ge=0, le=0.9

@@ -11,6 +11,7 @@ Conventions: a path is the keys and list positions that lead to a value, ``("ban
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from dataclasses import dataclass, field
 
 KeyPath = tuple[str | int, ...]
@@ -40,11 +41,15 @@ class TomlIndex:
     keys: dict[KeyPath, int] = field(default_factory=dict)
     values: dict[KeyPath, int] = field(default_factory=dict)
     characters: dict[KeyPath, tuple[int, ...]] = field(default_factory=dict)
+    line_starts: list[int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.line_starts = [0, *(match.end() for match in re.finditer("\n", self.text))]
 
     def spot(self, offset: int) -> Spot:
         """Line and column of an offset."""
-        before = self.text[:offset]
-        return Spot(before.count("\n") + 1, offset - (before.rfind("\n") + 1) + 1)
+        line = bisect_right(self.line_starts, offset)
+        return Spot(line, offset - self.line_starts[line - 1] + 1)
 
     def key(self, path: KeyPath) -> Spot | None:
         """Where a key or table is named; the nearest table that holds it when it is not there; None at the top."""
