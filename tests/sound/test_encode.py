@@ -33,7 +33,7 @@ def test_lossless_round_trip(coder, channels):
 
 @pytest.mark.parametrize("channels", [1, 2])
 def test_mp3_round_trip(channels):
-    """MP3 gives back rate, channels, level within 0.5 dB, and the waveform once its padding is aligned; 192 kb/s within 2 %."""
+    """MP3 gives back rate, channels, level within 0.5 dB and the waveform, at 192 kb/s within 2 %."""
     audio = tone(channels, 3 * RATE)
     coded = encode.mp3_bytes(audio, RATE)
     back, rate = soundfile.read(io.BytesIO(coded), dtype="float32", always_2d=True)

@@ -14,7 +14,7 @@ from phrasewright.score.model import Part, PartRole
 from phrasewright.score.performance import Performance, SwingCurve
 from phrasewright.sound.events import SAMPLE_RATE, count_in, timed_notes
 from phrasewright.sound.mix import loudness_lufs, mix_stems, true_peak_dbtp
-from phrasewright.sound.track import render_track
+from phrasewright.sound.track import performed_notes, render_track
 from phrasewright.theory.meter import Meter
 
 STRAIGHT = Performance(tempo_bpm=90.0)
@@ -46,6 +46,19 @@ def test_swing_delays_the_half_beat_only():
     part = Part(role=PartRole.LEAD, name="Lead", notes=sample_scores.line("0:1/2:A3:- 1/2:1/2:C4:- 1:1:D4:-", None))
     onsets = [note.onset_s for note in timed_notes(part, SWING)]
     assert onsets == pytest.approx([0.0, 1 / 3, 0.5])
+
+
+def test_guitar_chords_are_strummed_and_lines_are_not():
+    """A chord's lowest string is on time and the others follow within 40 ms; a line and a piano chord stay as timed."""
+    notes = sample_scores.line("0:1:A3:- 0:1:C4:- 0:1:E4:- 0:1:G4:- 1:1:A3:-", None)
+    guitar, piano = (
+        performed_notes(Part(role=PartRole.CHORDS, name="Chords", notes=notes, voice=voice), STRAIGHT)
+        for voice in ("rhythm guitar", "electric piano")
+    )
+    assert [round(note.onset_s, 6) for note in guitar] == pytest.approx([0.0, 0.007, 0.014, 0.021, 2 / 3])
+    assert [note.pitch_midi for note in guitar] == [57, 60, 64, 67, 57]
+    assert all(note.onset_s + note.duration_s == pytest.approx(2 / 3) for note in guitar[:4])
+    assert [note.onset_s for note in piano] == pytest.approx([0.0] * 4 + [2 / 3])
 
 
 def test_the_count_in_comes_first():

@@ -20,11 +20,11 @@ PITCHES = [(voice, pitch) for voice in Voice for pitch in range(*RANGES.get(voic
 
 @pytest.mark.parametrize(("voice", "pitch"), PITCHES)
 def test_notes_are_in_tune_and_on_time(voice, pitch):
-    """Every voice is within 2 cents (0.5 here; palm mutes are too short to measure finer) and starts within 1.5 ms."""
+    """Every voice is within 2 cents (0.5 here; palm mutes are too short to measure finer) and starts within 1 ms."""
     note = render_note(voice, pitch, 1.6, 0.8)
     length_s = 0.3 if voice is Voice.MUTED_GUITAR else 1.5
     assert abs(cents_off(note, pitch, length_s=length_s)) < (2.0 if voice is Voice.MUTED_GUITAR else 0.5)
-    assert onset_samples(note, share=0.05) < (0.0015 if voice is Voice.ORGAN else 0.001) * RATE
+    assert onset_samples(note, share=0.05) < 0.001 * RATE
 
 
 @pytest.mark.parametrize("voice", Voice)

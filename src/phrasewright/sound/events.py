@@ -8,19 +8,23 @@ with 44,100 = 2^2 3^2 5^2 7^2 that holds for 41 of the whole tempos from 40 to 2
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from phrasewright.score.model import Drum, DrumPart, Part
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from phrasewright.score.performance import Performance
     from phrasewright.theory.meter import Meter
 
 SAMPLE_RATE = 44_100
 ACCENT_VELOCITY = 1.0  # first click of a count-in bar
 CLICK_VELOCITY = 0.7
+STRUM_S = 0.007  # from string to string of a down-stroke (common practice: a strum takes 20..40 ms)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +72,19 @@ def timed_notes(part: Part, performance: Performance, *, lead_in_s: float = 0.0)
         )
         for note in part.notes
     )
+
+
+def strummed(notes: Sequence[TimedNote]) -> tuple[TimedNote, ...]:
+    """Chords spread as a down-stroke spreads them: lowest pitch on time, each higher one ``STRUM_S`` later.
+
+    Notes of equal onset are a chord; their ends stay where they were. Returns the notes by onset.
+    """
+    spread = []
+    for _, chord in groupby(sorted(notes, key=lambda note: (note.onset_s, note.pitch_midi)), lambda note: note.onset_s):
+        for string, note in enumerate(chord):
+            late_s = min(string * STRUM_S, note.duration_s / 2)
+            spread.append(replace(note, onset_s=note.onset_s + late_s, duration_s=note.duration_s - late_s))
+    return tuple(sorted(spread, key=lambda note: note.onset_s))
 
 
 def timed_hits(drums: DrumPart, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedHit, ...]:

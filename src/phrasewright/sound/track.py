@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from phrasewright.score.model import DrumPart, PartRole, Score
+from phrasewright.score.model import DrumPart, Part, PartRole, Score
 from phrasewright.score.performance import Performance
-from phrasewright.sound.events import SAMPLE_RATE, count_in, timed_hits, timed_notes
+from phrasewright.sound.events import SAMPLE_RATE, TimedNote, count_in, strummed, timed_hits, timed_notes
 from phrasewright.sound.render import render_hits, render_notes
 from phrasewright.sound.voices import Voice
 
 if TYPE_CHECKING:
     from phrasewright.sound.modes import AudioArray
 
+STRUMMING = frozenset({Voice.GUITAR, Voice.RHYTHM_GUITAR, Voice.MUTED_GUITAR, Voice.ACOUSTIC_GUITAR})
 TAIL_S = 1.5  # room and last notes ring on after the score's end
 
 
@@ -36,6 +37,15 @@ class Track:
         return round((self.lead_in_s + self.performance.seconds_at(time)) * self.sample_rate)
 
 
+def performed_notes(part: Part, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedNote, ...]:
+    """The notes of a part as its instrument plays them: chords on a guitar are strummed, all else is as timed.
+
+    Raises ValueError for a voice that is not in ``Voice``.
+    """
+    notes = timed_notes(part, performance, lead_in_s=lead_in_s)
+    return strummed(notes) if Voice(part.voice) in STRUMMING else notes
+
+
 def render_track(
     score: Score,
     performance: Performance,
@@ -52,7 +62,7 @@ def render_track(
     length = round((lead_in_s + performance.seconds_at(score.end) + TAIL_S) * sample_rate)
     dry: dict[PartRole, AudioArray] = {}
     for number, part in enumerate(score.parts):
-        notes = timed_notes(part, performance, lead_in_s=lead_in_s)
+        notes = performed_notes(part, performance, lead_in_s=lead_in_s)
         stem = render_notes(notes, Voice(part.voice), length=length, sample_rate=sample_rate, seed=seed + number)
         dry[part.role] = dry[part.role] + stem if part.role in dry else stem
     if score.drums is not None or clicks:
