@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from compose_strategies import BLUES, METERS, chart, check_lead, e_minor, material, materials, silence
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from phrasewright.compose.exercise import Exercise, ExerciseKind, loop_bars
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
+from phrasewright.compose.study import compose_study
 from phrasewright.melody.degrees import motif_from_text
 from phrasewright.melody.fit import note_fit
 from phrasewright.melody.shelf import shelf_of
@@ -82,6 +84,20 @@ def test_landings_are_chord_tones(made: Material) -> None:
         assert note.onset % made.meter.bar == 0
         assert note.label
     assert exercise.motifs == tuple(item.letter for item in made.shelf.items)
+
+
+def test_landings_change() -> None:
+    """No two landings in a row are the same note, and over a chorus there are three roles or more."""
+    notes = _notes(_one(MADE, ExerciseKind.FREE_CHOICE))
+    assert all(a.pitch != b.pitch for a, b in pairwise(notes))
+    assert len({note.label for note in notes}) >= 3
+
+
+def test_space_again_is_not_the_study() -> None:
+    """After running comes more silence than sound, and other phrases than in the study."""
+    exercise = _one(MADE, ExerciseKind.WITH_SPACE)
+    assert silence(exercise.score) >= Fraction(3, 5)
+    assert _notes(exercise) != compose_study(MADE, 12).score.part(PartRole.LEAD).notes
 
 
 def test_rungs_come_in_rising_order_once_each() -> None:

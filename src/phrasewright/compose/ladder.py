@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
+from dataclasses import replace
 from fractions import Fraction
 
 from phrasewright.compose.cells import lay
@@ -22,6 +23,8 @@ from phrasewright.compose.rungs import (
 from phrasewright.compose.running import running_notes
 from phrasewright.compose.targets import target_notes
 from phrasewright.score.model import Note
+
+SPACE_AGAIN = Fraction(3, 5)  # least silence of the rung that comes after running: more than half (our design)
 
 _RUNGS: dict[ExerciseKind, Callable[[Material], Rung]] = {
     ExerciseKind.EACH_ALONE: each_alone,
@@ -58,7 +61,8 @@ def _running(material: Material) -> Exercise:
 
 def _with_space(material: Material) -> Exercise:
     bars = loop_bars(8, material.chart)
-    placed = choose_phrases(material, bars)
+    roomy = replace(material, space=max(material.space, SPACE_AGAIN), seed=material.seed + 1)
+    placed = choose_phrases(roomy, bars)
     notes = [note for one in placed for note in one.phrase.notes(one.bar * material.meter.bar, label=one.letter)]
     silent = _silence_percent(notes, bars, material)
     words = (

@@ -56,10 +56,16 @@ class Reason:
         if self.rest == 0:
             return ""
         if self.rest_bars < 1:
-            return "then a breath" if self.rest_bars < Fraction(1, 2) else "then half a bar or more of rest"
+            return _short_rest_words(self.rest_bars)
         whole = int(self.rest_bars)
         words = _NUMBERS[whole] if whole < len(_NUMBERS) else str(whole)
         return "then a bar of rest" if whole == 1 else f"then {words} bars of rest"
+
+
+def _short_rest_words(rest_bars: Fraction) -> str:
+    if rest_bars < Fraction(1, 2):
+        return "then a breath"
+    return "then half a bar of rest" if rest_bars < Fraction(3, 4) else "then almost a bar of rest"
 
 
 def _distance_words(interval_semitones: int) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 
 from phrasewright.compose.material import Material
 from phrasewright.compose.targets import target_note
@@ -20,8 +19,8 @@ def running_notes(material: Material, bars: int) -> tuple[Note, ...]:
     notes = [score_note(note, index * unit, unit * units, label=label) for index, (note, units, label) in line]
     last = material.shelf.items[-1].motif.notes[-1] if not line else line[-1][1][0]
     at = (bars - 1) * bar
-    ending = target_note(material, at, last) or last
-    return (*notes, score_note(ending, Fraction(at), bar))
+    ending = target_note(material, at, near=last)
+    return (*notes, score_note(ending.note if ending else last, at, bar))
 
 
 def _line(items: Sequence[ShelfMotif], units: int) -> list[tuple[int, tuple[PositionNote, int, str]]]:
