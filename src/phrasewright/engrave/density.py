@@ -6,13 +6,13 @@ of two figures and a degree with a sign.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise
 
 from phrasewright.engrave.outlines import Run, width_of
 from phrasewright.score.accidentals import printed_accidentals
-from phrasewright.score.notation import WrittenBar
+from phrasewright.score.notation import WrittenBar, WrittenEvent
 
 COLUMN_MM = 3.4  # a column of the shortest notes
 LONGER_MM = 1.6  # added for each doubling over a sixteenth
@@ -36,8 +36,17 @@ def bar_needs_mm(bars: Sequence[WrittenBar], fifths: int, chords: Sequence[Seque
 
 
 def _notes_mm(bar: WrittenBar) -> float:
-    moments = sorted({event.onset for voice in bar.voices for event in voice} | {bar.measure.end})
-    return sum(_column_mm(after - before) for before, after in pairwise(moments))
+    moments = {event.onset for voice in bar.voices for event in voice} | {bar.measure.end}
+    moments |= {moment for event in bar.voices[0] if event.is_rest for moment in _beats(event, bar)}
+    return sum(_column_mm(after - before) for before, after in pairwise(sorted(moments)))
+
+
+def _beats(rest: WrittenEvent, bar: WrittenBar) -> Iterator[Fraction]:
+    """A rest has the width of a note on each of its beats."""
+    at = rest.onset
+    while at < rest.end:
+        yield at
+        at += bar.measure.meter.pulse
 
 
 def _column_mm(length: Fraction) -> float:

@@ -11,6 +11,7 @@ from lxml import etree
 
 from phrasewright.score.model import Measure, Note, Part
 from phrasewright.score.notation import Tuplet, WrittenBar, WrittenEvent, tab_fret
+from phrasewright.score.rhythm import NoteValue, plain_value
 from phrasewright.theory.pitch import Pitch
 
 MEI = "http://www.music-encoding.org/ns/mei"
@@ -134,10 +135,8 @@ class Staves:
     def _tab_event(self, parent: etree._Element, event: WrittenEvent, bar: Measure) -> None:
         held_inside = event.tied_from and event.onset > bar.onset
         placed = [] if held_inside else [pair for pair in zip(event.indices, event.notes, strict=True) if pair[1].place]
-        if event.whole_bar:
-            add(parent, "mSpace")
-        elif not placed:
-            add(parent, "space", **_duration(event))
+        if not placed:
+            _space(parent, event, bar)
         else:
             group = add(parent, "tabGrp", **_duration(event))
             for index, note in placed:
@@ -150,6 +149,17 @@ class Staves:
         held = {"type": "held"} if event.tied_from else {}
         digit = add(group, "note", tab_course=str(note.place.string), tab_fret=fret, **held)
         digit.set(XML_ID, piece_id("t", index, self._pieces[index, event.onset]))
+
+
+def _space(parent: etree._Element, event: WrittenEvent, bar: Measure) -> None:
+    """Silence on the tablature, beat by beat where it can be, so that a long rest gets the width of as many notes."""
+    beat = plain_value(bar.meter.pulse)
+    beats = event.length / bar.meter.pulse
+    if event.tuplet is None and beat is not None and beats.denominator == 1:
+        for _ in range(beats.numerator):
+            add(parent, "space", **_value_attributes(beat))
+    else:
+        add(parent, "space", **_duration(event))
 
 
 def _tuplet(parent: etree._Element, tuplet: Tuplet, events: list[WrittenEvent]) -> etree._Element:
@@ -175,5 +185,8 @@ def _tie(event: WrittenEvent) -> dict[str, str]:
 
 
 def _duration(event: WrittenEvent) -> dict[str, str]:
-    dots = {"dots": str(event.value.dots)} if event.value.dots else {}
-    return {"dur": str(event.value.base)} | dots
+    return _value_attributes(event.value)
+
+
+def _value_attributes(value: NoteValue) -> dict[str, str]:
+    return {"dur": str(value.base)} | ({"dots": str(value.dots)} if value.dots else {})

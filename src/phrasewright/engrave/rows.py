@@ -159,7 +159,7 @@ def _under(page: Page, silences: Sequence[Silence]) -> None:
     floor = max(box.y1 for staff in staves for box in extents(staff, page.glyphs))
     rows = _degree_rows(page)
     below_line = DIGIT_SIZE * _CAP / 2 if page.digits else 0.0
-    baseline = floor + below_line + 1.5 * GAP + _CAP * DEGREE
+    baseline = floor + below_line + 2.2 * GAP + _CAP * DEGREE
     for depth, word in rows:
         _place(page, word, [Run(word.text, DEGREE)], word.x, baseline + depth * DEGREE, Anchor.MIDDLE)
     middle = baseline - _CAP * DEGREE / 2

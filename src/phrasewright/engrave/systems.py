@@ -18,11 +18,11 @@ from fractions import Fraction
 from phrasewright.engrave.density import bar_needs_mm, bars_that_fit, head_mm, line_need_mm
 from phrasewright.engrave.mei import chord_names, lead_of, to_mei
 from phrasewright.engrave.moments import Line, moments_of, silences_of
-from phrasewright.engrave.overlay import close_page, open_page
+from phrasewright.engrave.overlay import UNITS_PER_MM, Page, close_page, open_page
 from phrasewright.engrave.rows import set_words
 from phrasewright.engrave.worker import Engraver, shared_engraver
 from phrasewright.score.model import Score
-from phrasewright.score.notation import written_bars
+from phrasewright.score.notation import WrittenBar, written_bars
 
 MOST_BARS = 4  # on a line when the number is left open
 ONE_BAR_MM = 110.0  # a piece of one bar is not drawn wider unless it needs more
@@ -52,8 +52,9 @@ _OPTIONS: dict[str, int | float | bool | str] = {
 class System:
     """One line of music.
 
-    svg: stands alone, sized by its viewBox; first_bar, last_bar: places in the score's bars, from 1; width_mm,
-    height_mm: intended size; moments: (quarter notes from the score start, mm from the left), rising, for a cursor.
+    svg: stands alone, sized by its viewBox; all systems of an engraving are equally wide, a short last line leaves
+    paper at its right. first_bar, last_bar: places in the score's bars, from 1; width_mm, height_mm: intended size;
+    moments: (quarter notes from the score start, mm from the left), rising, for a cursor.
     """
 
     svg: str
@@ -90,7 +91,7 @@ def engrave_score(
 ) -> Engraving:
     """Draw the lead of a score.
 
-    id_prefix: begins with a letter, unique among the figures of a page. width_mm: of a full line. bars_per_system:
+    id_prefix: begins with a letter, unique among the figures of a page. width_mm: of every figure. bars_per_system:
     on every line; None = as many as fit, at most 4. When a line still needs more room, its music is drawn smaller.
     engraver: the process to use; None = one shared by this program. Raises EngravingError when the music cannot be
     drawn, ValueError for a prefix that cannot be an id or a part that cannot be written.
@@ -98,53 +99,88 @@ def engrave_score(
     if not _PREFIX.fullmatch(id_prefix):
         raise ValueError(f"an id prefix begins with a letter and has no spaces, got {id_prefix!r}")
     bars = written_bars(lead_of(score).notes, score.measures)
-    needs_mm = bar_needs_mm(bars, score.fifths, chord_names(score.measures))
-    room_mm = width_mm - head_mm(score.fifths)
-    count = bars_per_system or bars_that_fit(needs_mm, room_mm, min(MOST_BARS, len(bars)))
-    count = min(count, len(bars))
-    scale = max(line_need_mm(needs_mm, count) / room_mm, 1.0)
-    need_mm = head_mm(score.fifths) + line_need_mm(needs_mm, count)
-    full_mm = min(width_mm, max(ONE_BAR_MM, need_mm)) if len(bars) == 1 else width_mm
-    starts = range(0, len(bars), count)
-    mei = to_mei(score, system_starts=frozenset(starts))
-    pages = _pages(engraver or shared_engraver(), mei, full_mm * scale)
-    widths_mm = [full_mm] * len(pages)
-    short = len(bars) - starts[-1]
-    if short < count:
-        widths_mm[-1] = full_mm * _share(short, count, score.fifths, full_mm)
-        pages[-1] = _pages(engraver or shared_engraver(), mei, widths_mm[-1] * scale)[-1]
+    layout = _layout(score, bars, width_mm, bars_per_system)
+    mei = to_mei(score, system_starts=frozenset(layout.starts))
     known_ids = frozenset(_IDS.findall(mei))
     systems = []
-    for index, (page, start) in enumerate(zip(pages, starts, strict=True)):
-        line = Line(bars=bars, start=start, end=min(start + count, len(bars)))
-        systems.append(_system(page, line, id_prefix, f"{id_prefix}{index}", widths_mm[index], known_ids))
+    for index, raw in enumerate(_raw_pages(mei, layout, engraver or shared_engraver())):
+        prefixes = {"prefix": id_prefix, "glyph_prefix": f"{id_prefix}{index}"}
+        line = Line(bars=bars, start=layout.starts[index], end=layout.ends[index])
+        page = open_page(raw, **prefixes, label=_label(line), known_ids=known_ids)
+        systems.append(_system(page, line, layout))
     return Engraving(systems=tuple(systems))
 
 
-def _system(raw: str, line: Line, prefix: str, glyph_prefix: str, width_mm: float, known_ids: frozenset[str]) -> System:
-    first, last = line.start + 1, line.end
-    label = f"Bar {first}" if first == last else f"Bars {first} to {last}"
-    page = open_page(
-        raw, prefix=prefix, glyph_prefix=glyph_prefix, label=f"{label}, engraved music", known_ids=known_ids
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Layout:
+    """How bars are shared out. width_mm: of the figures; full_mm, short_mm: of the music on a full and on the last line.
+
+    scale: how much larger the music is laid out than it is shown, >= 1.
+    """
+
+    bars: int
+    count: int
+    width_mm: float
+    full_mm: float
+    short_mm: float
+    scale: float
+
+    @property
+    def starts(self) -> tuple[int, ...]:
+        """First bar of each line, from 0."""
+        return tuple(range(0, self.bars, self.count))
+
+    @property
+    def ends(self) -> tuple[int, ...]:
+        """Bar after the last of each line."""
+        return (*self.starts[1:], self.bars)
+
+
+def _layout(score: Score, bars: tuple[WrittenBar, ...], width_mm: float, bars_per_system: int | None) -> _Layout:
+    needs_mm = bar_needs_mm(bars, score.fifths, chord_names(score.measures))
+    head = head_mm(score.fifths)
+    room_mm = width_mm - head
+    count = min(bars_per_system or bars_that_fit(needs_mm, room_mm, min(MOST_BARS, len(bars))), len(bars))
+    need_mm = line_need_mm(needs_mm, count)
+    full_mm = min(width_mm, max(ONE_BAR_MM, head + need_mm)) if len(bars) == 1 else width_mm
+    last = len(bars) % count or count
+    return _Layout(
+        bars=len(bars),
+        count=count,
+        width_mm=width_mm,
+        full_mm=full_mm,
+        short_mm=head + (full_mm - head) * last / count,
+        scale=max(need_mm / room_mm, 1.0),
     )
-    number = line.bars[line.start].measure.number if line.start else None
-    set_words(page, silences_of(page, line), first_number=number)
-    mm = width_mm / page.width
+
+
+def _raw_pages(mei: str, layout: _Layout, engraver: Engraver) -> list[str]:
+    pages = _pages(engraver, mei, layout.full_mm * layout.scale)
+    if layout.short_mm < layout.full_mm:
+        pages[-1] = _pages(engraver, mei, layout.short_mm * layout.scale)[-1]
+    return pages
+
+
+def _label(line: Line) -> str:
+    bars = f"Bar {line.end}" if line.end == line.start + 1 else f"Bars {line.start + 1} to {line.end}"
+    return f"{bars}, engraved music"
+
+
+def _system(page: Page, line: Line, layout: _Layout) -> System:
+    moments = moments_of(page, line)
+    silences = silences_of(page, line)
+    page.width = layout.width_mm * layout.scale * UNITS_PER_MM
+    set_words(page, silences, first_number=line.bars[line.start].measure.number if line.start else None)
+    mm = layout.width_mm / page.width
     return System(
         svg=close_page(page),
-        first_bar=first,
-        last_bar=last,
-        width_mm=width_mm,
+        first_bar=line.start + 1,
+        last_bar=line.end,
+        width_mm=layout.width_mm,
         height_mm=(page.bottom - page.top) * mm,
-        moments=tuple((time, x * mm) for time, x in moments_of(page, line)),
+        moments=tuple((time, x * mm) for time, x in moments),
     )
 
 
 def _pages(engraver: Engraver, mei: str, width_mm: float) -> list[str]:
     return list(engraver.pages(mei, _OPTIONS | {"pageWidth": round(width_mm * 10)}))
-
-
-def _share(bars: int, of: int, fifths: int, width_mm: float) -> float:
-    """Width of a last line with fewer bars, as a share of a full one: the head, then its part of the rest."""
-    head = head_mm(fifths) / width_mm
-    return head + (1 - head) * bars / of
