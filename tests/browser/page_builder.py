@@ -328,6 +328,7 @@ def content(title: str = "Three notes and a breath", *, room: float = 0.3) -> Pa
         downloads=(
             DownloadView(href="handout-a4.pdf", label="Handout, A4", detail="PDF, 4 pages", group="On paper"),
             DownloadView(href="exchange/study.musicxml", label="Study", detail="MusicXML", group="For other programs"),
+            DownloadView(href="exchange/study.mid", label="Study", detail="MIDI", group="For other programs"),
         ),
         bank=bank(room),
         stamp="Phrasewright 0.1.0",

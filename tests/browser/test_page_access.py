@@ -147,7 +147,7 @@ def test_lit_is_more_than_a_colour(sheet: Sheet) -> None:
     )
     style = "(selector, name, pseudo) => getComputedStyle(document.querySelector(selector), pseudo)[name]"
     assert page.evaluate(f"({style})('[data-place].is-now .halo', 'stroke')") != "none"
-    assert page.evaluate(f"({style})('.system .is-now', 'strokeWidth')") != "1px"
+    assert page.evaluate(f"({style})('.system .is-now ellipse', 'strokeWidth')") != "1px"
     assert page.evaluate(f"({style})('.pencil.is-now .pencil-at', 'content', '::before')") == '"▸ "'
 
 

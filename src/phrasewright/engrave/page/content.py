@@ -39,19 +39,23 @@ class FigureView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemView:
-    """One system of notation and tablature, and the bars it shows."""
+    """One system of notation and tablature, and the bars it shows.
+
+    width_share: of the sheet's width, in (0, 1]; None = as its viewBox stands to the widest of the piece.
+    """
 
     svg: str = field(repr=False)
     first_bar: int
     last_bar: int
+    width_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SystemsView:
     """A piece in notation and tablature, engraved twice: for a wide sheet and for a narrow one.
 
-    Note k carries the ids ``{prefix}n{k}`` (notation) and ``{prefix}t{k}`` (tablature); tied pieces of it may
-    carry anything after k that does not begin with a digit. The two prefixes differ.
+    Note k carries the ids ``{prefix}n{k}`` (notation) and ``{prefix}t{k}`` (tablature), with anything that is no
+    digit after k for its tied pieces; other marks of it carry ``data-note="k"``. The two prefixes differ.
     """
 
     wide: tuple[SystemView, ...]
@@ -64,6 +68,11 @@ class SystemsView:
     def __post_init__(self) -> None:
         if self.wide_prefix == self.narrow_prefix:
             raise ValueError("wide and narrow systems need different id prefixes")
+
+    @property
+    def prefixes(self) -> str:
+        """Both prefixes, the longer first, separated by a space."""
+        return " ".join(sorted((self.wide_prefix, self.narrow_prefix), key=len, reverse=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,10 +217,14 @@ class PageContent:
         return next((piece for piece in self.pieces if piece not in motifs), self.pieces[0] if self.pieces else None)
 
     @property
-    def download_groups(self) -> tuple[tuple[str, tuple[DownloadView, ...]], ...]:
-        """Downloads under their group names, groups in order of first appearance."""
-        names = dict.fromkeys(download.group for download in self.downloads)
-        return tuple((name, tuple(one for one in self.downloads if one.group == name)) for name in names)
+    def download_groups(self) -> tuple[tuple[str, tuple[tuple[str, tuple[DownloadView, ...]], ...]], ...]:
+        """Downloads by group and then by label, each in order of first appearance."""
+        groups: dict[str, dict[str, list[DownloadView]]] = {}
+        for download in self.downloads:
+            groups.setdefault(download.group, {}).setdefault(download.label, []).append(download)
+        return tuple(
+            (name, tuple((label, tuple(files)) for label, files in one.items())) for name, one in groups.items()
+        )
 
     def __post_init__(self) -> None:
         ids = [piece.id for piece in self.pieces]

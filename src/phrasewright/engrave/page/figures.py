@@ -30,6 +30,14 @@ def inline_svg(svg: str) -> Markup:
     return Markup(body)
 
 
+def view_width(svg: str) -> float:
+    """Width of an SVG file's viewBox in its own units. Raises ValueError when it has none."""
+    box = _parse(_PROLOG.sub("", svg, count=1).strip()).get("viewBox", "").replace(",", " ").split()
+    if len(box) != 4:
+        raise ValueError("a system needs a viewBox")
+    return float(box[2])
+
+
 def width_of(svg: str) -> str:
     """The width an SVG file asks for, e.g. ``120mm``; empty when it says none."""
     return _parse(_PROLOG.sub("", svg, count=1).strip()).get("width", "")

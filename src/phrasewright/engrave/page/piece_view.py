@@ -43,7 +43,10 @@ class PieceBar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceEvent:
-    """One note or stroke. velocity: 0..1, already part of ``clip.gain``; note: index in the lead part, for lighting."""
+    """One note or stroke. velocity: 0..1, already part of ``clip.gain``; note: index in the lead part, for lighting.
+
+    stops: a stroke that is silenced at its end, although its part rings out by itself.
+    """
 
     role: PartRole
     onset: Fraction
@@ -52,6 +55,7 @@ class PieceEvent:
     end_weight: Fraction
     clip: ClipUse
     velocity: float
+    stops: bool = False
     note: int | None = None
     place: StringFret | None = None
     pitch_midi: int | None = None

@@ -7,7 +7,7 @@ computed here, where times are still exact.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from fractions import Fraction
 
 from phrasewright.engrave.page.piece_view import (
@@ -17,12 +17,15 @@ from phrasewright.engrave.page.piece_view import (
     PieceView,
 )
 from phrasewright.engrave.page.sound_bank import ClipUse
-from phrasewright.score.model import DrumPart, Hit, Measure, Note, Part, PartRole, Score
+from phrasewright.score.model import Drum, DrumPart, Hit, Measure, Note, Part, PartRole, Score
 from phrasewright.score.performance import SwingCurve, swing_weight
 
 ClipOf = Callable[[PartRole, Note | Hit], ClipUse]
 
 STROKE_LENGTH = Fraction(1, 4)  # a drum stroke has no written length; this long it stays lit, it rings as it will
+HATS: Mapping[Drum, Collection[Drum]] = {
+    Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)
+}  # what silences an open hi-hat: the same pair of cymbals struck or closed again (common practice)
 _DECIMALS = 6  # a millionth of a quarter note: under 3 microseconds at 20 bpm
 
 
@@ -38,16 +41,18 @@ def piece_from_score(
     drums: DrumPart | None = None,
     chart_bars: int | None = None,
     title: str | None = None,
+    silenced_by: Mapping[Drum, Collection[Drum]] = HATS,
 ) -> PieceView:
     """Lay out a score, and a band that is not yet in it, as a piece of the page.
 
     clip_of: the clip for a note or stroke of a part; its gain is taken as final, velocity included.
+    silenced_by: strokes that end the sound of another.
     chart_bars: bars in one chorus of the chart the piece follows, None when it follows none.
     """
     parts = (*score.parts, *band)
     events = [event for part in parts for event in _notes(part, clip_of)]
     for kit in (score.drums, drums):
-        events += [] if kit is None else [_stroke(hit, clip_of) for hit in kit.hits]
+        events += [] if kit is None else _strokes(kit, clip_of, silenced_by)
     return PieceView(
         id=id,
         title=score.title if title is None else title,
@@ -77,8 +82,17 @@ def _notes(part: Part, clip_of: ClipOf) -> list[PieceEvent]:
     ]
 
 
-def _stroke(hit: Hit, clip_of: ClipOf) -> PieceEvent:
-    end = hit.onset + STROKE_LENGTH
+def _strokes(kit: DrumPart, clip_of: ClipOf, silenced_by: Mapping[Drum, Collection[Drum]]) -> list[PieceEvent]:
+    events = []
+    for index, hit in enumerate(kit.hits):
+        enders = silenced_by.get(hit.drum, ())
+        later = (one.onset for one in kit.hits[index + 1 :] if one.onset > hit.onset and one.drum in enders)
+        events.append(_stroke(hit, clip_of, next(later, None)))
+    return events
+
+
+def _stroke(hit: Hit, clip_of: ClipOf, silenced_at: Fraction | None) -> PieceEvent:
+    end = hit.onset + STROKE_LENGTH if silenced_at is None else silenced_at
     return PieceEvent(
         role=PartRole.DRUMS,
         onset=hit.onset,
@@ -87,6 +101,7 @@ def _stroke(hit: Hit, clip_of: ClipOf) -> PieceEvent:
         end_weight=swing_weight(end),
         clip=clip_of(PartRole.DRUMS, hit),
         velocity=hit.velocity,
+        stops=silenced_at is not None,
     )
 
 
@@ -107,7 +122,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
     """The compact form that ``piece.js`` reads: clips once, then one short row for each event.
 
     Rows of ``events``: [part, q, q_end, w, w_end, clip, gain, note or -1, place or "",
-    MIDI pitch or 0]; part and clip index the
+    MIDI pitch or 0, 1 when it stops]; part and clip index the
     lists ``parts`` and ``clips``; of ``bars``: [number, q, length, w, beats, chords, chart bar or 0].
     """
     roles = list(piece.roles)
@@ -143,6 +158,7 @@ def _event_row(event: PieceEvent, roles: list[PartRole], clips: list[tuple[str, 
         -1 if event.note is None else event.note,
         place,
         event.pitch_midi or 0,
+        int(event.stops),
     ]
 
 

@@ -6,14 +6,14 @@ The same content gives the same bytes. Text is escaped by the template engine; o
 from __future__ import annotations
 
 import json
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from phrasewright.engrave.page.content import PageContent
-from phrasewright.engrave.page.figures import inline_svg, width_of
+from phrasewright.engrave.page.figures import inline_svg, view_width, width_of
 from phrasewright.engrave.page.pieces import piece_json
 from phrasewright.engrave.page.sprites import metronome_json, sound_files
 from phrasewright.engrave.palette import DARK, LIGHT, css_variables
@@ -53,6 +53,12 @@ def render_page(content: PageContent) -> dict[str, bytes]:
 
 
 def _html(content: PageContent) -> bytes:
+    template = _environment().get_template("page.html")
+    return template.render(page=content, scripts=SCRIPTS, parts=PART_NAMES).encode()
+
+
+@cache
+def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("phrasewright.engrave.page", "templates"),
         autoescape=True,
@@ -63,8 +69,8 @@ def _html(content: PageContent) -> bytes:
     )
     environment.filters["inline"] = inline_svg
     environment.filters["svgwidth"] = width_of
-    template = environment.get_template("page.html")
-    return template.render(page=content, scripts=SCRIPTS, parts=PART_NAMES, nbsp=Markup("&nbsp;")).encode()
+    environment.filters["viewwidth"] = view_width
+    return environment
 
 
 def _style() -> bytes:

@@ -195,6 +195,7 @@
       this.field("lead").disabled = !desk.hasLead;
       for (const name of ["click", "follow", "keys", "neck"]) this.field(name).checked = desk.values[name];
       this.root.classList.toggle("has-neck", desk.values.neck && this.neck.exists);
+      this.neck.crop(this.neck.shown);
       this.root.classList.toggle("no-keys", !desk.values.keys);
       this.ruler.mark(from, to, on || desk.settings.loop);
       this.showParts(desk);

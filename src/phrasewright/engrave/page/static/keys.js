@@ -9,12 +9,13 @@
     l: "loop", "[": "from", "]": "to", c: "count", m: "click", y: "lead", n: "neck", ",": "previous", ".": "next",
   });
 
+  const MOVING = ["ArrowLeft", "ArrowRight", "ArrowUp", "ArrowDown", "Home", "End", "PageUp", "PageDown"];
+
   /** True where a key belongs to the element that has the focus. */
   function belongsTo(element, key) {
     if (!element || element === document.body) return false;
-    if (element.closest("select, textarea, [role=slider], [contenteditable]")) return true;
-    const input = element.closest("input");
-    if (input && input.type !== "checkbox") return true;
+    if (element.closest("select, textarea, input[type=number], input[type=text], [contenteditable]")) return true;
+    if (element.closest("input[type=range], input[type=radio], [role=slider]") && MOVING.includes(key)) return true;
     return key === " " && Boolean(element.closest("input, button, summary, a"));
   }
 
@@ -26,7 +27,13 @@
     return KEYS[key] || "";
   }
 
+  /** Whoever chose with the mouse has not moved there to stay: the keys go back to the music. */
+  function letGo(event) {
+    if (event.target.matches("select, input") && !event.target.matches(":focus-visible")) event.target.blur();
+  }
+
   function wire(controls) {
+    document.addEventListener("change", letGo);
     document.addEventListener("keydown", (event) => {
       const action = controls.desk.values.keys ? actionOf(event) : "";
       if (!action || (event.repeat && action === "play")) return;

@@ -54,7 +54,7 @@
     /** Look again for necks and charts, after some were added. */
     refresh() {
       this.places = byData(this.root, "[data-necks] [data-place], .desk-neck [data-place]", "place");
-      this.chart = byData(this.root, "[data-bar]", "bar");
+      this.chart = byData(this.root, ".chart [data-bar]", "bar");
     }
 
     /** Follow a piece whose figures stand in a container. */
@@ -62,6 +62,7 @@
       this.clear();
       const prefixes = container ? (container.dataset.prefixes || "").split(" ").filter(Boolean) : [];
       this.notes = container ? byNote(container, prefixes) : new Map();
+      this.strip = container ? byData(container, ".strip [data-bar]", "bar") : new Map();
       this.reasons = container ? [...container.querySelectorAll("[data-from-bar]")] : [];
     }
 
@@ -70,6 +71,7 @@
       for (const note of marks.notes) found.push(...(this.notes.get(String(note)) || []));
       for (const place of marks.places) found.push(...(this.places.get(place) || []));
       if (marks.chartBar) found.push(...(this.chart.get(String(marks.chartBar)) || []));
+      if (marks.bar) found.push(...(this.strip.get(String(marks.bar)) || []));
       for (const reason of this.reasons) {
         if (marks.bar && reason.dataset.fromBar <= marks.bar && marks.bar <= reason.dataset.toBar) found.push(reason);
       }

@@ -50,6 +50,7 @@
       this.master.connect(top.input);
       top.output.connect(context.destination);
       this.room = context.createConvolver();
+      this.room.normalize = false; // the bank has brought it to unit energy
       this.room.connect(this.master);
       this.strips = new Map(ROLES.map((role) => [role, this.strip()]));
       this.volumes = Object.fromEntries(ROLES.map((role) => [role, { volume: REST_VOLUME, muted: false }]));
@@ -105,7 +106,8 @@
         voice.over = true;
         envelope.disconnect();
       };
-      if (part.release !== null && item.role !== "click") voice.release(end, part.release);
+      const stops = item.event && item.event.stops;
+      if (item.role !== "click" && (part.release !== null || stops)) voice.release(end, part.release || CUT_S);
       return voice;
     }
   }

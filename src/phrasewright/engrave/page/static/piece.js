@@ -8,9 +8,9 @@
   }
 
   function readEvent(row, index, parts, clips) {
-    const [part, q, qEnd, w, wEnd, clip, gain, note, place, pitch] = row;
+    const [part, q, qEnd, w, wEnd, clip, gain, note, place, pitch, stops] = row;
     const [key, rate] = clips[clip];
-    return { index, role: parts[part], q, qEnd, w, wEnd, key, rate, gain, note, place, pitch };
+    return { index, role: parts[part], q, qEnd, w, wEnd, key, rate, gain, note, place, pitch, stops: stops === 1 };
   }
 
   /** Open a piece as the page's data file states it. */

@@ -51,6 +51,15 @@
     return clip;
   }
 
+  /** Scale an impulse response to energy 1, on average over its channels, so that shares sent to it mean the same everywhere. */
+  function toUnitEnergy(response) {
+    const channels = Array.from({ length: response.numberOfChannels }, (_, index) => response.getChannelData(index));
+    const energy = channels.reduce((sum, samples) => sum + samples.reduce((part, x) => part + x * x, 0), 0);
+    const scale = Math.sqrt(channels.length / Math.max(energy, 1e-12));
+    for (const samples of channels) for (let i = 0; i < samples.length; i += 1) samples[i] *= scale;
+    return response;
+  }
+
   /** Holds the decoded clips of one audio context. */
   class Bank {
     constructor(context) {
@@ -67,7 +76,7 @@
       for (const name of missing) {
         const file = await loadScript(name);
         const whole = await this.context.decodeAudioData(bytesOf(file.data));
-        if (name === "room") this.room = whole;
+        if (name === "room") this.room = toUnitEnergy(whole);
         else this.parts.set(name, this.cutAll(file, whole));
         done += 1;
         progress(done, missing.length);
