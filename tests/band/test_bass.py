@@ -72,8 +72,8 @@ def test_approaches_resolve(job: tuple[tuple[Measure, ...], Groove], seed: int) 
     assert len(slots) == len(notes)
     for place, (slot, note) in enumerate(zip(slots, notes, strict=True)):
         if slot.role != "A":
-            inside = {name.pitch_class for name in passing_tones(slot.chord)} | set(slot.chord.pitch_classes)
-            assert note.pitch.name.pitch_class in inside
+            scale = {name.pitch_class for name in passing_tones(slot.chord, slot.around)}
+            assert note.pitch.name.pitch_class in scale | slot.chord.pitch_classes
             continue
         following = notes[(place + 1) % len(notes)]
         distance = (following.pitch.midi - note.pitch.midi) % 12
@@ -161,6 +161,23 @@ def test_no_chord_is_silence() -> None:
 def test_passing_tones(symbol: str, names: str) -> None:
     """The scale a bass walks through is the usual one for the chord, bent by its alterations (common practice)."""
     assert " ".join(str(name) for name in passing_tones(parse_chord(symbol))) == names
+
+
+@pytest.mark.parametrize(
+    ("symbol", "others", "names"),
+    [
+        ("B7", "Em Am7", "B C D# E F# G A"),
+        ("E7", "A7 D7", "E F# G# A B C# D"),
+        ("Fmaj7", "C Am7 G7", "F G A B C D E"),
+        ("Em7", "Cmaj7 F G7", "E F G A B C D"),
+        ("Am7", "Dm7 G7 C", "A B C D E F G"),
+        ("Bm7", "E7 Amaj7", "B C# D E F# G# A"),
+    ],
+)
+def test_neighbouring_chords_tell_the_key(symbol: str, others: str, names: str) -> None:
+    """The dominant of a minor key walks through its flat second and sixth, the fourth degree's chord through #4."""
+    around = frozenset(pc for other in others.split() for pc in parse_chord(other).pitch_classes)
+    assert " ".join(str(name) for name in passing_tones(parse_chord(symbol), around)) == names
 
 
 def test_part_says_what_it_is() -> None:

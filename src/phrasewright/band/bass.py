@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 from math import inf
 from random import Random
 
@@ -25,6 +26,7 @@ from phrasewright.theory.pitch import NoteName, Pitch
 
 LOWEST_MIDI, HIGHEST_MIDI = 28, 55  # E1 to G3
 HOME_MIDI = 37  # about C#2: where a line likes to lie
+NEAR_CHANGES = 4  # chords this many changes away still say which key it is
 CLIMBING = frozenset({"3", "6"})  # roles that belong above the root they follow
 LOUDNESS = {"g": 0.45, "A": 0.72}
 USUAL_LOUDNESS = 0.78
@@ -35,13 +37,14 @@ _RETURN_COST = 0.7  # going back to the note before the last
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """A place where the bass plays. target: the root it may lead to, on the following slot."""
+    """A place where the bass plays. target: the root it leads to; around: pitch classes of the chords near it."""
 
     onset: Fraction
     duration: Fraction
     role: str
     chord: Chord
     target: NoteName | None = None
+    around: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,7 @@ def bass_slots(bars: Sequence[BarPlan], groove: Groove) -> tuple[Slot, ...]:
                 slot = replace(slot, role="R")
             slots.append(slot)
             previous = slot.chord
+    slots = _with_surroundings(slots)
     if bars and bars[-1].final:
         return tuple(_with_targets(slots, None, groove))
     return tuple(_with_targets(slots, slots[0] if slots else None, groove))
@@ -94,6 +98,17 @@ def bass_slots(bars: Sequence[BarPlan], groove: Groove) -> tuple[Slot, ...]:
 def bass_note_of(chord: Chord) -> NoteName:
     """The note the bass plays on a chord's first beat."""
     return chord.root if chord.bass is None else chord.bass
+
+
+def _with_surroundings(slots: Sequence[Slot]) -> list[Slot]:
+    """Each slot with the pitch classes of the chords up to four changes away."""
+    stretches = [(chord, list(group)) for chord, group in groupby(slots, key=lambda slot: slot.chord)]
+    found: list[Slot] = []
+    for place, (_, group) in enumerate(stretches):
+        near = stretches[max(0, place - NEAR_CHANGES) : place + NEAR_CHANGES + 1]
+        around = frozenset(pitch_class for chord, _ in near for pitch_class in chord.pitch_classes)
+        found += [replace(slot, around=around) for slot in group]
+    return found
 
 
 def _bar_slots(bar: BarPlan, pattern: str) -> Iterator[Slot]:
@@ -133,7 +148,7 @@ def _candidates(slot: Slot) -> list[_Choice]:
     if slot.role in ("R", "8"):
         return [_Choice(bass, 0.0)]
     if slot.role == "A" and slot.target is not None:
-        return _approaches(slot.target, chord)
+        return _approaches(slot)
     if slot.role in ("3", "5", "6", "7"):
         name = bass if chord.bass is not None else tone_numbered(chord, int(slot.role))
         return [_Choice(name, 0.0)]
@@ -142,13 +157,14 @@ def _candidates(slot: Slot) -> list[_Choice]:
     if slot.role == "c":
         return tones if chord.bass is None else [_Choice(bass, 0.0)]
     sounding = {choice.name.pitch_class for choice in tones}
-    passing = [name for name in passing_tones(chord) if name.pitch_class not in sounding]
+    passing = [name for name in passing_tones(chord, slot.around) if name.pitch_class not in sounding]
     return tones + [_Choice(name, 0.45) for name in passing]
 
 
-def _approaches(target: NoteName, chord: Chord) -> list[_Choice]:
+def _approaches(slot: Slot) -> list[_Choice]:
     """Half steps from both sides, whole steps that belong to the chord's scale, and the fifth above."""
-    home = {name.pitch_class for name in passing_tones(chord)} | set(chord.pitch_classes)
+    target = bass_note_of(slot.chord) if slot.target is None else slot.target
+    home = {name.pitch_class for name in passing_tones(slot.chord, slot.around)} | set(slot.chord.pitch_classes)
     ways = ((-1, -1, 0.1), (1, 1, 0.2), (-1, -2, 0.3), (1, 2, 0.35))
     choices = [
         _Choice(spell_near(target, Interval(steps, semitones)), cost, leads=True)

@@ -1,7 +1,8 @@
 """Which notes belong to a chord beyond its own: scale tones between them, and the tones a voicing needs most.
 
 The scale over a chord is the usual one for its kind, bent by its own alterations (common practice): major sevenths
-take major, dominants mixolydian, minor sevenths dorian, half-diminished locrian, diminished the whole-half scale.
+take major, dominants mixolydian, minor sevenths dorian, half-diminished locrian, diminished the whole-half scale. The
+chords around it have a say: in a minor key the dominant takes the flat second and sixth that they contain.
 """
 
 from __future__ import annotations
@@ -13,11 +14,28 @@ from phrasewright.theory.pitch import LETTERS, NoteName, Pitch
 _SHARP_NAMES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
-def passing_tones(chord: Chord) -> tuple[NoteName, ...]:
-    """The seven (or eight) names of the chord's scale, from the root up."""
+def passing_tones(chord: Chord, around: frozenset[int] = frozenset()) -> tuple[NoteName, ...]:
+    """The seven names of the chord's scale, from the root up. around: pitch classes of the chords near it."""
     own = {degree.simple.number: degree.simple for degree in reversed(chord.degrees)}
-    usual = {number: own.get(number, Degree(number, alter)) for number, alter in _usual_alters(chord).items()}
-    return tuple(spelled(degree, chord.root) for degree in usual.values())
+    degrees = [
+        own.get(number, _heard(Degree(number, alter), chord, around)) for number, alter in _usual_alters(chord).items()
+    ]
+    return tuple(spelled(degree, chord.root) for degree in degrees)
+
+
+def _heard(usual: Degree, chord: Chord, around: frozenset[int]) -> Degree:
+    """The usual degree, or its neighbour where only that one is heard around: b2 and b6, #4 under a major third."""
+    has = {degree.semitones for degree in chord.degrees}
+    neighbours = {
+        2: Degree(2, -1) if 10 in has else None,
+        4: Degree(4, 1) if 4 in has else None,
+        6: Degree(6, -1) if 10 in has or 3 in has else None,
+    }
+    other = neighbours.get(usual.number) if usual.alter == 0 else None
+    root = chord.root.pitch_class
+    if other is None or (root + usual.semitones) % 12 in around or (root + other.semitones) % 12 not in around:
+        return usual
+    return usual if other.semitones in has else other
 
 
 def _usual_alters(chord: Chord) -> dict[int, int]:

@@ -44,6 +44,9 @@ _WHOLE = re.compile("|".join(_WHOLE_WORDS))
 _POWER = re.compile(r"5(?!\d)")
 _MAJOR_WORD = re.compile(_MAJOR)
 _DOMINANT = re.compile(r"dom(?=\d)|dominant(?=\s*\d)")
+_OPENING = re.compile(r"[\s(\[]*")
+_NINTH = re.compile(r"\s*/?\s*9")
+_MAJOR_SEVENTH = re.compile(rf"(?:{_MAJOR})7")
 _EXTENSION = re.compile(r"13|11|9|7|6")
 _ROW = re.compile(rf"(13|11|9)({_SIGN}?)")
 
@@ -198,7 +201,7 @@ class _Reader:
     def _major_after_triad(self) -> bool:
         """``m(maj7)``, ``-j7``, ``+M7``: a major seventh named after the triad."""
         here = self.at
-        self._take(re.compile(r"[\s(\[]*"))
+        self._take(_OPENING)
         word = self._take(_MAJOR_WORD)
         if word is None:
             self.at = here
@@ -225,7 +228,7 @@ class _Reader:
 
     def _row(self, number: str) -> None:
         """The numbers of ``69`` and of the row dialect ``79b13``: accidentals stand behind them."""
-        if number == "6" and self._take(re.compile(r"\s*/?\s*9")):
+        if number == "6" and self._take(_NINTH):
             self.degrees.add(Degree(9))
         while match := self._take(_ROW):
             self.degrees.add(Degree.parse(match[2] + match[1]))
@@ -273,7 +276,7 @@ class _Reader:
             raise self._unknown()
 
     def _major_after_triad_change(self) -> bool:
-        match = self._take(re.compile(rf"(?:{_MAJOR})7"))
+        match = self._take(_MAJOR_SEVENTH)
         if match is None:
             return False
         self.degrees.add(Degree(7))
