@@ -27,9 +27,9 @@ __all__ = ["decode_lesson", "index_lesson", "read_lesson"]
 def read_lesson(text: str, file: str) -> Lesson:
     """The lesson a text states. file: name used in messages. Raises LessonError with all problems."""
     text = text.removeprefix("\ufeff")
-    data = parse_toml(text, file)
-    desk = Desk(index_toml(text))
-    lesson = _lesson(shape_lesson(data, desk), desk)
+    parsed = parse_toml(text, file)
+    desk = Desk(index_toml(parsed.text), list(parsed.problems), set(parsed.lost))
+    lesson = _lesson(shape_lesson(parsed.data, desk), desk)
     if lesson is None or desk.problems:
         raise LessonError(file, desk.in_order())
     return lesson

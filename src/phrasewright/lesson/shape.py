@@ -104,7 +104,7 @@ def _mended(model: type[Section], values: Mapping[str, Any], bad: set[int | str]
 def _report(path: KeyPath, detail: ErrorDetails, model: type[Section], desk: Desk, meant: set[KeyPath]) -> None:
     kind, key = detail["type"], str(next(part for part in reversed(path) if isinstance(part, str)))
     if kind == "missing":
-        if path in meant or path[:1] in meant:
+        if path in meant or path[:1] in meant or desk.is_wrong(*path):
             desk.wrong.add(path)
         else:
             _report_missing(path, key, desk)

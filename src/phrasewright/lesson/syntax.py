@@ -1,21 +1,26 @@
 """From bytes to TOML values, with syntax errors in plain words.
 
-The standard parser stops at the first slip of syntax, so such a file has one problem; its own message is replaced by
-what a teacher can act on, and what was left open is shown where it begins.
+The standard parser stops at the first slip of syntax. Its message is replaced by what a teacher can act on, and what
+was left open is shown where it begins. A slip that spoils one ``key = value`` line only is taken out and the rest is
+read on, so that the other problems of the file are found too.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import dataclass
 from typing import Any
 
 from phrasewright.errors import LessonError, Problem
-from phrasewright.lesson.toml_text import Spot, TomlIndex, opening_of
+from phrasewright.lesson.toml_text import KeyPath, Spot, TomlIndex, opening_of
 
 MAX_CHARACTERS = 1_000_000
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
 
+MOST_SLIPS = 20  # slips of syntax read past
+_KEY = re.compile(r"\s*([A-Za-z_][\w-]*)")
+_HEADER = re.compile(r"\s*\[\[?([\w. -]+)\]")
 _BRACKETS = re.compile(r"(?:[\[{]\s*){50}")
 _CLOSE = "Put the same quotes at its end as at its beginning."
 _KEY_OR_SECTION = "Write key = value, or a section name such as [scale]; begin remarks with #."
@@ -90,16 +95,52 @@ def decode_lesson(data: bytes, file: str) -> str:
         raise LessonError(file, (problem,)) from None
 
 
-def parse_toml(text: str, file: str) -> dict[str, Any]:
-    """The values of a TOML text. Raises LessonError with the one syntax problem found."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Parsed:
+    """What could be parsed. text: with spoiled lines emptied, so that places stay; lost: keys that stood on them."""
+
+    text: str
+    data: dict[str, Any]
+    problems: tuple[Problem, ...]
+    lost: tuple[KeyPath, ...]
+
+
+def parse_toml(text: str, file: str) -> Parsed:
+    """The values of a TOML text and its syntax problems. Raises LessonError when it cannot be read to its end."""
     if len(text) > MAX_CHARACTERS:
         raise LessonError(file, (_too_large(),))
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise LessonError(file, (_too_deep(text),)) from None
-    except ValueError as error:  # TOMLDecodeError, and numbers of thousands of digits
-        raise LessonError(file, (_syntax_problem(text, str(error)),)) from None
+    text = text.replace("\r\n", "\n")
+    problems: list[Problem] = []
+    lost: list[KeyPath] = []
+    while True:
+        try:
+            data = tomllib.loads(text)
+        except RecursionError:
+            raise LessonError(file, (*problems, _too_deep(text))) from None
+        except ValueError as error:  # TOMLDecodeError, and numbers of thousands of digits
+            problem = _syntax_problem(text, str(error))
+        else:
+            return Parsed(text=text, data=data, problems=tuple(problems), lost=tuple(lost))
+        problems.append(problem)
+        key = _key_on_line(text, problem.line or 1)
+        if key is None or len(problems) == MOST_SLIPS:
+            raise LessonError(file, tuple(problems))
+        lost.append(key)
+        lines = text.split("\n")
+        lines[(problem.line or 1) - 1] = ""
+        text = "\n".join(lines)
+
+
+def _key_on_line(text: str, number: int) -> KeyPath | None:
+    """The path of the key on a line (from 1); None when the line is no whole ``key = value``."""
+    lines = text.split("\n")
+    line = lines[number - 1]
+    match = _KEY.match(line)
+    if match is None or '"""' in line or "'''" in line or any(line.count(a) != line.count(b) for a, b in ("[]", "{}")):
+        return None
+    headers = (_HEADER.match(before) for before in reversed(lines[: number - 1]))
+    header = next((found[1] for found in headers if found), "")
+    return (*(part.strip() for part in header.split(".") if part.strip()), match[1])
 
 
 def _too_large() -> Problem:
@@ -117,7 +158,6 @@ def _too_deep(text: str) -> Problem:
 
 
 def _syntax_problem(text: str, message: str) -> Problem:
-    text = text.replace("\r\n", "\n")
     spot = _spot(text, message)
     what, hint = _in_plain_words(message)
     here = text.split("\n")[spot.line - 1][spot.column - 1 : spot.column]
@@ -133,6 +173,12 @@ def _spot(text: str, message: str) -> Spot:
     if at_end or "'\\n'" in message:
         opened = opening_of(text)
         if opened is not None:
+            return TomlIndex(text).spot(opened)
+    if place and place[1] and "Unclosed" in message:
+        lines = text.split("\n")
+        read = "\n".join([*lines[: int(place[1]) - 1], lines[int(place[1]) - 1][: int(place[2]) - 1]])
+        opened = opening_of(read)
+        if opened is not None and "\n" in read[opened:]:
             return TomlIndex(text).spot(opened)
     body = text.rstrip()
     spot = TomlIndex(body).spot(len(body)) if at_end or place is None else Spot(int(place[1]), int(place[2]))
