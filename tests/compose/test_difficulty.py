@@ -22,7 +22,7 @@ def _score(notes: tuple[Note, ...]):
 
 
 def test_parts_are_what_they_say() -> None:
-    """Four quarters in a bar at 120 are two notes a second; strings, interval and stretch are the line's."""
+    """Quarters at 120 are two notes a second; strings, interval and stretch are the line's."""
     position = e_minor()
     notes = tuple(score_note(position.notes[index], Fraction(at), Fraction(1)) for at, index in enumerate((0, 1, 2, 3)))
     found = difficulty_of(_score(notes), 120.0)

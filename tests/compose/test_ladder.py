@@ -11,6 +11,7 @@ from compose_strategies import BLUES, METERS, chart, check_lead, e_minor, materi
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from phrasewright.compose.difficulty import difficulty_of
 from phrasewright.compose.exercise import Exercise, ExerciseKind, loop_bars
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
@@ -68,8 +69,10 @@ def test_space_is_kept_where_it_is_meant(made: Material) -> None:
 @settings(max_examples=20)
 @given(materials())
 def test_running_has_no_rest(made: Material) -> None:
-    """Without rest means without: the notes fill the loop."""
-    assert silence(_one(made, ExerciseKind.RUNNING).score) == 0
+    """Without rest means without: the notes fill the loop, and every motif comes at least once."""
+    exercise = _one(made, ExerciseKind.RUNNING)
+    assert silence(exercise.score) == 0
+    assert exercise.motifs == tuple(item.letter for item in made.shelf.items)
 
 
 @settings(max_examples=20)
@@ -182,6 +185,12 @@ def test_one_size_shortens_itself() -> None:
 def test_loops_are_whole_choruses(needed: int, chorus: int, bars: int) -> None:
     """Whole choruses of charts up to 16 bars; 4 or 8 bars of a longer one where they are enough."""
     assert loop_bars(needed, chart(" ".join(["E7"] * chorus), FOUR)) == bars
+
+
+def test_twice_as_fast_is_harder_than_alone() -> None:
+    """The level of the quick rung lies above that of the first."""
+    alone, fast = build_ladder(MADE, (ExerciseKind.EACH_ALONE, ExerciseKind.TWICE_AS_FAST))
+    assert difficulty_of(fast.score, 80.0).level > difficulty_of(alone.score, 80.0).level
 
 
 @pytest.mark.parametrize("meter", METERS, ids=str)

@@ -6,7 +6,6 @@ rates are our design (each part about 0..2 in beginners' lines), not a measureme
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -25,7 +24,7 @@ RATE_PER_SEMITONE = 0.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difficulty:
-    """notes_per_second: in the busiest bar; string_changes and shift_mm: per note; stretch_mm: the widest."""
+    """notes_per_second: at the quickest place; string_changes and shift_mm: per note; stretch_mm: the widest."""
 
     notes_per_second: float
     string_changes: float
@@ -53,11 +52,10 @@ def difficulty_of(score: Score, tempo_bpm: float) -> Difficulty:
             notes_per_second=0.0, string_changes=0.0, shift_mm=0.0, stretch_mm=0.0, largest_interval_semitones=0
         )
     line = [Fretted(note.place, note.finger) for note in part.notes if note.place is not None]
-    bar = score.measures[0].meter.bar
-    busiest = max(Counter(note.onset // bar for note in part.notes).values())
+    quickest = min((b.onset - a.onset for a, b in pairwise(part.notes)), default=None)
     instrument = part.instrument
     return Difficulty(
-        notes_per_second=busiest / seconds_from_quarters(bar, tempo_bpm),
+        notes_per_second=0.0 if quickest is None else 1.0 / seconds_from_quarters(quickest, tempo_bpm),
         string_changes=string_changes(line) / len(part.notes),
         shift_mm=0.0 if instrument is None else shift_mm(line, instrument) / len(part.notes),
         stretch_mm=0.0 if instrument is None else stretch_mm(line, instrument),

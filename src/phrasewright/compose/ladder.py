@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
 from fractions import Fraction
+from math import ceil
 
 from phrasewright.compose.cells import lay
 from phrasewright.compose.exercise import Exercise, ExerciseKind, lead_score, loop_bars
@@ -51,7 +52,8 @@ def _build(kind: ExerciseKind, material: Material) -> Exercise:
 
 
 def _running(material: Material) -> Exercise:
-    bars = loop_bars(4, material.chart)
+    notes = sum(len(item.motif.steps) for item in material.shelf.items)
+    bars = loop_bars(ceil(notes / material.meter.upper) + 1, material.chart)  # every motif once, and the last note
     words = (
         f"No rest at all: {spaced_letters(material.shelf.items)}, round and round, one note on every count. "
         "Hold the long note at the end. Stop sooner if the hand tires."

@@ -1,15 +1,14 @@
 """Where phrases stand: bars with a phrase and bars that rest.
 
-Four bars are cut into slots, each beginning with a phrase and ending in rest, from dense (a phrase in every bar) to
-sparse (one in eight). The densest cut is taken whose space is enough even if every slot takes its fullest count;
-where none is, the sparsest, with only the counts that leave enough.
+Bars are cut into slots, each beginning with a phrase and ending in rest, from dense (a phrase in every bar) to sparse
+(one in eight). Each phrase may sound for its equal part of what the space leaves. The densest cut is taken in which
+every count keeps within that; a cut with a rest bar after every phrase will do when every motif keeps one count.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 
 from phrasewright.compose.material import Material
 from phrasewright.melody.phrase import Phrase
@@ -38,12 +37,19 @@ def plan_slots(material: Material, bars: int) -> tuple[tuple[Slot, tuple[Candida
     """Slots that fill ``bars`` bars and what may stand in each; at least ``space`` of the whole is silent."""
     for cut in _CUTS:
         slots = _fill(cut, bars)
+        part = (1 - material.space) * bars * material.meter.bar / len(slots)
         offers = [_candidates(material, slot) for slot in slots]
-        if all(offers) and _silence(material, bars, offers) >= material.space:
-            return tuple(zip(slots, offers, strict=True))
+        kept = [tuple(c for c in offer if c.phrase.count.sounding <= part) for offer in offers]
+        roomy = min(cut) > 1 and all(_letters(a) == _letters(b) for a, b in zip(offers, kept, strict=True))
+        if all(kept) and (kept == offers or roomy):
+            return tuple(zip(slots, kept, strict=True))
     slots = _fill(_CUTS[-1], bars)
     offers = [_sparse(material, slot) for slot in slots]
     return tuple((slot, offer) for slot, offer in zip(slots, offers, strict=True) if offer)
+
+
+def _letters(offer: Sequence[Candidate]) -> set[str]:
+    return {candidate.item.letter for candidate in offer}
 
 
 def _fill(cut: Sequence[int], bars: int) -> tuple[Slot, ...]:
@@ -63,12 +69,6 @@ def _candidates(material: Material, slot: Slot) -> tuple[Candidate, ...]:
         for count in material.counts_for(item.motif)
         if count.bars <= slot.bars
     )
-
-
-def _silence(material: Material, bars: int, offers: Sequence[Sequence[Candidate]]) -> Fraction:
-    """Share of silence when every slot takes its fullest count."""
-    sounding = sum((max(c.phrase.count.sounding for c in offer) for offer in offers), Fraction(0))
-    return 1 - sounding / (bars * material.meter.bar)
 
 
 def _sparse(material: Material, slot: Slot) -> tuple[Candidate, ...]:
