@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from page_builder import RATE_HZ, content
-from playwright.sync_api import Browser, Page, Route, sync_playwright
+from playwright.sync_api import Browser, Page, Request, sync_playwright
 
 from phrasewright.engrave.page.content import PageContent
 from phrasewright.engrave.page.render import render_page
@@ -28,6 +28,7 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
 )
+WINDOW = {"width": 1280, "height": 900}
 OFFLINE = (Path(__file__).parent / "offline.js").read_text(encoding="utf-8")
 
 
@@ -71,34 +72,35 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
+def watched(page: Page, home: str) -> Sheet:
+    """Note every error, warning and request outside a folder. What is asked for outside never gets an answer."""
+    sheet = Sheet(page)
+    page.on("pageerror", lambda error: sheet.trouble.append(str(error)))
+    page.on("console", lambda line: sheet.trouble.append(line.text) if line.type in ("error", "warning") else None)
+
+    def note(request: Request) -> None:
+        if not request.url.startswith((home, "data:", "blob:")):
+            sheet.trouble.append(f"asked for {request.url}")
+
+    page.on("request", note)
+    return sheet
+
+
 @pytest.fixture
 def open_sheet(browser: Browser, folder: Path) -> Iterator[Callable[..., Sheet]]:
-    """Open the page by address (default: from disk); every request outside it is refused and noted."""
+    """Open the page by address (default: from disk) in a window of its own. init: a script that runs before it; lost: files that are not there."""
     contexts = []
 
-    def opener(address: str | None = None, *, init: str = "", **options: object) -> Sheet:
-        context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **options})
+    def opener(address: str | None = None, *, init: str = "", lost: str = "", **options: object) -> Sheet:
+        context = browser.new_context(**{"viewport": WINDOW, **options})
         contexts.append(context)
-        sheet = Sheet(context.new_page())
         address = address or folder.as_uri() + "/index.html"
-        home = address.rpartition("/")[0]
-
-        def guard(route: Route) -> None:
-            if route.request.url.startswith((home, "data:", "blob:")):
-                route.continue_()
-            else:
-                sheet.trouble.append(f"asked for {route.request.url}")
-                route.abort()
-
-        context.route("**/*", guard)
+        sheet = watched(context.new_page(), address.rpartition("/")[0])
+        if lost:
+            context.route(lost, lambda route: route.abort())
         if init:
             context.add_init_script(init)
-        sheet.page.on("pageerror", lambda error: sheet.trouble.append(str(error)))
-        sheet.page.on(
-            "console", lambda line: (line.type in ("error", "warning") and sheet.trouble.append(line.text)) or None
-        )
         sheet.page.goto(address)
-        sheet.page.evaluate(OFFLINE)
         return sheet
 
     yield opener
@@ -106,12 +108,26 @@ def open_sheet(browser: Browser, folder: Path) -> Iterator[Callable[..., Sheet]]
         context.close()
 
 
+@pytest.fixture(scope="session")
+def shared_sheet(browser: Browser, folder: Path) -> Iterator[Sheet]:
+    """One window at desk width for all tests that need nothing special."""
+    page = browser.new_page(viewport=WINDOW)
+    yield watched(page, folder.as_uri())
+    page.close()
+
+
 @pytest.fixture
-def sheet(open_sheet: Callable[..., Sheet]) -> Iterator[Sheet]:
-    """The page opened from disk at desk width; the test fails if it reported any trouble."""
-    opened = open_sheet()
-    yield opened
-    assert opened.trouble == []
+def sheet(shared_sheet: Sheet, folder: Path) -> Iterator[Sheet]:
+    """The page freshly opened from disk, nothing remembered; the test fails if it reported any trouble."""
+    page = shared_sheet.page
+    page.goto(folder.as_uri() + "/index.html")
+    if page.evaluate("localStorage.length"):
+        page.evaluate("localStorage.clear()")
+        page.reload()
+    page.emulate_media(media="screen", color_scheme="light")
+    shared_sheet.trouble.clear()
+    yield shared_sheet
+    assert shared_sheet.trouble == []
 
 
 @pytest.fixture(scope="session")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -47,9 +46,8 @@ def test_it_plays_from_disk_and_from_a_server(open_sheet: OpenSheet, served: str
     assert sheet.trouble == []
 
 
-def test_sound_is_fetched_on_first_play_only(open_sheet: OpenSheet) -> None:
+def test_sound_is_fetched_on_first_play_only(sheet: Sheet) -> None:
     """Opening the page loads no sound; playing loads the parts of the piece and shows how far it is."""
-    sheet = open_sheet()
     loaded = "document.querySelectorAll('script[src*=sound-]').length"
     assert sheet.page.evaluate(loaded) == 0
     sheet.page.evaluate(
@@ -63,8 +61,7 @@ def test_sound_is_fetched_on_first_play_only(open_sheet: OpenSheet) -> None:
 
 def test_missing_sound_is_told(open_sheet: OpenSheet) -> None:
     """A pack without its sound says so and stays usable."""
-    sheet = open_sheet()
-    sheet.page.route("**/sound-lead.js", lambda route: route.abort())
+    sheet = open_sheet(lost="**/sound-lead.js")
     sheet.page.click('[data-play="ex-1"]')
     sheet.page.wait_for_selector('[data-show="failed"]:not([hidden])')
     assert "sound-lead.js is missing" in sheet.page.inner_text('[data-show="failed"]')
@@ -201,9 +198,8 @@ def test_a_hidden_tab_is_filled_further_ahead(sheet: Sheet) -> None:
     assert sheet.page.evaluate(begun) > 3.0
 
 
-def test_it_remembers(open_sheet: OpenSheet) -> None:
+def test_it_remembers(sheet: Sheet) -> None:
     """Tempo, volumes, loop and piece come back with the page, for this lesson only."""
-    sheet = open_sheet()
     page = sheet.page
     choose(sheet, "ex-2")
     page.fill('[data-set="bpm"]', "96")
@@ -254,9 +250,9 @@ def test_play_ends_by_itself(sheet: Sheet) -> None:
     assert page.inner_text("#say") == "The end."
 
 
-def test_screenshots_are_not_blank(open_sheet: OpenSheet, tmp_path: Path) -> None:
-    """Wide and narrow, light and dark, the page can be pictured, and is more than paper."""
-    for width, scheme in ((1280, "light"), (390, "dark")):
-        sheet = open_sheet(viewport={"width": width, "height": 844}, color_scheme=scheme)
-        picture = sheet.page.screenshot(path=tmp_path / f"{width}-{scheme}.png")
-        assert len(picture) > 20_000
+def test_pictures_are_not_blank(sheet: Sheet) -> None:
+    """The page can be pictured, and is more than paper; dark differs from light."""
+    light = sheet.page.screenshot()
+    sheet.page.emulate_media(color_scheme="dark")
+    assert len(light) > 20_000
+    assert sheet.page.screenshot() != light
