@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from phrasewright.neck.instrument import StringFret
 from phrasewright.score.accidentals import printed_accidentals
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
-from phrasewright.score.notation import WrittenBar, WrittenEvent, snapped, sounding, tab_fret, written_bars
+from phrasewright.score.notation import WrittenBar, WrittenEvent, sounding, tab_fret, written_bars
+from phrasewright.score.snap import snapped
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import Pitch
 from sample_scores import CAPO_GUITAR, bars, two_voices

@@ -10,8 +10,9 @@ from itertools import groupby
 from lxml import etree
 
 from phrasewright.score.model import Measure, Note, Part
-from phrasewright.score.notation import Tuplet, WrittenBar, WrittenEvent, tab_fret
+from phrasewright.score.notation import WrittenBar, WrittenEvent, tab_fret
 from phrasewright.score.rhythm import NoteValue, plain_value
+from phrasewright.score.tuplets import Tuplet
 from phrasewright.theory.pitch import Pitch
 
 MEI = "http://www.music-encoding.org/ns/mei"

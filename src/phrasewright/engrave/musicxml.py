@@ -20,8 +20,9 @@ from phrasewright.engrave.musicxml_drums import DRUM_MARKS, drum_id
 from phrasewright.engrave.musicxml_part import DrumWriter, PartWriter, Staging
 from phrasewright.engrave.xml_tree import child
 from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
-from phrasewright.score.notation import WrittenBar, snapped, written_bars
+from phrasewright.score.notation import WrittenBar, written_bars
 from phrasewright.score.performance import Performance
+from phrasewright.score.snap import snapped
 from phrasewright.theory.pitch import NoteName, Pitch
 
 PROGRAMS = {PartRole.LEAD: 28, PartRole.CHORDS: 28, PartRole.BASS: 34}  # General MIDI, from 1: clean guitar, bass

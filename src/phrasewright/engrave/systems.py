@@ -113,7 +113,7 @@ def engrave_score(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Layout:
-    """How bars are shared out. width_mm: of the figures; full_mm, short_mm: of the music on a full and on the last line.
+    """How bars are shared out. width_mm: of the figures; full_mm, short_mm: of music on full and last lines.
 
     scale: how much larger the music is laid out than it is shown, >= 1.
     """

@@ -8,39 +8,18 @@ over two of them where a note crosses between (quarter-note triplets). Common pr
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby, pairwise
 
 from phrasewright.neck.instrument import Instrument, StringFret
-from phrasewright.score.model import Measure, Note, Part
+from phrasewright.score.model import Measure, Note
 from phrasewright.score.rhythm import NoteValue, Span, bar_tree, even_tree, note_pieces, plain_value, rest_pieces
+from phrasewright.score.tuplets import Tuplet, tuplets_of
 from phrasewright.theory.meter import Meter
-
-GRIDS = (Fraction(1, 4), Fraction(1, 6), Fraction(1, 8), Fraction(1, 12))  # quarter notes, coarsest first
-LEGATO = Fraction(3, 8)  # quarter notes: a gap shorter than this before the next note is touch, not a rest
-SNAP = Fraction(1, 32)  # quarter notes: 16 ms at 120 bpm, below what separates two strokes
-TUPLETS = {3: 2, 5: 4, 7: 4, 9: 8}  # how many notes in the time of how many
-
-
-@dataclass(frozen=True, slots=True)
-class Tuplet:
-    """A bracket: ``actual`` equal parts in the time of ``normal``. onset, length: quarter notes."""
-
-    onset: Fraction
-    length: Fraction
-    actual: int
-    normal: int
-
-    @property
-    def unit(self) -> NoteValue:
-        """The plain written value of one part."""
-        value = plain_value(self.length / self.normal)
-        if value is None:
-            raise ValueError(f"no note value for a tuplet of {self.actual} in {self.length} quarter notes")
-        return value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,11 +77,16 @@ class _Stroke:
 def written_bars(notes: Sequence[Note], measures: Sequence[Measure]) -> tuple[WrittenBar, ...]:
     """Write notes (by onset) into bars.
 
-    Raises ValueError when a note lies outside the bars or has a length that cannot be written (see ``snapped``).
+    Raises ValueError when a note lies outside the bars or has a length that cannot be written (see ``snap``).
     """
+    return _written_bars(tuple(notes), tuple(measures))
+
+
+@lru_cache(maxsize=32)  # the same line goes to wide and narrow figures, MEI and MusicXML
+def _written_bars(notes: tuple[Note, ...], measures: tuple[Measure, ...]) -> tuple[WrittenBar, ...]:
     if any(note.end > measures[-1].end for note in notes):
         raise ValueError("a note sounds past the last bar")
-    voices = _voices(notes)
+    voices = [_Voice(strokes) for strokes in _voices(notes)]
     return tuple(_written_bar(measure, voices, notes) for measure in measures)
 
 
@@ -115,42 +99,6 @@ def sounding(bars: Iterable[WrittenBar]) -> dict[int, tuple[Fraction, Fraction]]
                 onset, duration = found.get(index, (event.onset, Fraction(0)))
                 found[index] = (onset, duration + event.length)
     return found
-
-
-def snapped(part: Part, end: Fraction) -> Part:
-    """The part with onsets and ends moved to where they can be written; no note vanishes.
-
-    For accompaniment whose times are played, not written. Onsets in each quarter note of time take the coarsest of
-    ``GRIDS`` that moves none of them by more than ``SNAP``; an end that nearly meets the next onset is drawn to it,
-    other ends take the grid. Notes that share a moment go on sharing it. end: of the score; nothing goes past it.
-    """
-    onsets = sorted({note.onset for note in part.notes})
-    grids = {cell: _grid(list(inside)) for cell, inside in groupby(onsets, key=lambda onset: onset // 1)}
-
-    def moved(moment: Fraction) -> Fraction:
-        return _nearest(moment, grids.get(moment // 1, GRIDS[0]))
-
-    notes = []
-    for note in part.notes:
-        least = grids[note.onset // 1]
-        onset = min(moved(note.onset), end - least)
-        stop = min(moved(_legato_end(note.end, onsets)), end)
-        notes.append(replace(note, onset=onset, duration=stop - onset if stop > onset else least))
-    return replace(part, notes=tuple(sorted(notes, key=lambda note: note.onset)))
-
-
-def _legato_end(end: Fraction, onsets: list[Fraction]) -> Fraction:
-    place = bisect_left(onsets, end)
-    return onsets[place] if place < len(onsets) and onsets[place] - end <= LEGATO else end
-
-
-def _grid(moments: list[Fraction]) -> Fraction:
-    fits = (grid for grid in GRIDS if all(abs(_nearest(moment, grid) - moment) <= SNAP for moment in moments))
-    return next(fits, GRIDS[-1])
-
-
-def _nearest(moment: Fraction, grid: Fraction) -> Fraction:
-    return round(moment / grid) * grid
 
 
 def tab_fret(instrument: Instrument, place: StringFret) -> int:
@@ -192,8 +140,21 @@ def _mean_pitch(voice: list[_Stroke], notes: Sequence[Note]) -> float:
     return sum(pitches) / len(pitches) if pitches else 0.0
 
 
-def _written_bar(measure: Measure, voices: list[list[_Stroke]], notes: Sequence[Note]) -> WrittenBar:
-    inside = [[s for s in voice if s.onset < measure.end and s.end > measure.onset] for voice in voices]
+class _Voice:
+    """Strokes one after the other, quick to find by time."""
+
+    def __init__(self, strokes: list[_Stroke]) -> None:
+        self.strokes = strokes
+        self.onsets = [stroke.onset for stroke in strokes]
+        self.ends = [stroke.end for stroke in strokes]
+
+    def within(self, measure: Measure) -> list[_Stroke]:
+        """The strokes that sound in a bar."""
+        return self.strokes[bisect_right(self.ends, measure.onset) : bisect_left(self.onsets, measure.end)]
+
+
+def _written_bar(measure: Measure, voices: list[_Voice], notes: Sequence[Note]) -> WrittenBar:
+    inside = [voice.within(measure) for voice in voices]
     numbers = [number for number, strokes in enumerate(inside, start=1) if strokes] or [1]
     written = tuple(_written_voice(measure, inside[number - 1], notes) for number in numbers)
     return WrittenBar(measure=measure, voices=written, numbers=tuple(numbers))
@@ -204,7 +165,7 @@ def _written_voice(measure: Measure, strokes: list[_Stroke], notes: Sequence[Not
         rest = WrittenEvent(onset=measure.onset, value=NoteValue(1), length=measure.meter.bar, whole_bar=True)
         return (rest,)
     filled = _with_silence(strokes, measure)
-    regions = _tuplets(filled, measure)
+    regions = tuplets_of(sorted({point for stroke in filled for point in (stroke.onset, stroke.end)}), measure)
     events = [event for stroke in filled for event in _events(stroke, measure, regions, notes)]
     return _beamed(events, measure)
 
@@ -279,53 +240,6 @@ def _value(length: Fraction) -> NoteValue:
     if value is None:
         raise ValueError(f"no note value is {length} quarter notes long")
     return value
-
-
-# --- tuplets
-
-
-def _tuplets(strokes: list[_Stroke], measure: Measure) -> tuple[Tuplet, ...]:
-    points = sorted({point for stroke in strokes for point in (stroke.onset, stroke.end)})
-    unit = measure.meter.unit
-    found: list[Tuplet] = []
-    at = measure.onset
-    while at < measure.end:
-        pair = _pair_tuplet(points, measure, at)
-        found.extend([pair] if pair else _span_tuplets(points, at, unit))
-        at += 2 * unit if pair else unit
-    return tuple(found)
-
-
-def _pair_tuplet(points: list[Fraction], measure: Measure, at: Fraction) -> Tuplet | None:
-    """A triplet over two units of an even simple meter: three equal parts, the middle one crossing between them."""
-    meter, unit = measure.meter, measure.meter.unit
-    even_place = ((at - measure.onset) / unit) % 2 == 0 and at + 2 * unit <= measure.end
-    if meter.is_compound or meter.upper % 2 or meter.lower > 4 or not even_place or at + unit in points:
-        return None
-    inside = [(point - at) / (2 * unit) for point in points if at < point < at + 2 * unit]
-    if inside != [Fraction(1, 3), Fraction(2, 3)]:
-        return None
-    return Tuplet(at, 2 * unit, 3, 2)
-
-
-def _span_tuplets(points: list[Fraction], start: Fraction, length: Fraction) -> list[Tuplet]:
-    """Tuplets inside one unit: none on the binary grid; per half where the middle is struck."""
-    inside = [(point - start) / length for point in points if start < point < start + length]
-    odd = max((_odd_part(point.denominator) for point in inside), default=1)
-    if odd == 1:
-        return []
-    if Fraction(1, 2) in inside:
-        half = length / 2
-        return _span_tuplets(points, start, half) + _span_tuplets(points, start + half, half)
-    if odd not in TUPLETS or any(odd % _odd_part(point.denominator) for point in inside):
-        raise ValueError(f"the rhythm at {start} quarter notes cannot be written: it divides the beat by {odd}")
-    return [Tuplet(start, length, odd, TUPLETS[odd])]
-
-
-def _odd_part(number: int) -> int:
-    while number % 2 == 0:
-        number //= 2
-    return number
 
 
 # --- beams
