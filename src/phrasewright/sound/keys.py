@@ -57,8 +57,7 @@ def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate:
     time_s = np.arange(length) / sample_rate
     tone = ring(_drawbar_modes(f0_hz), length, sample_rate)
     swell = 1.0 + ROTOR_DEPTH * np.sin(2.0 * np.pi * ROTOR_HZ * time_s)
-    click = np.random.default_rng([seed, 104_729]).standard_normal(length) * np.exp(-time_s / 0.003)
-    tone = tone * swell + 0.12 * np.asarray(sosfilt(bandpass(900.0, 4000.0, sample_rate), click))
+    tone = tone * swell + 0.12 * _burst(0.003, (900.0, 4000.0), length, sample_rate, [seed, 104_729])
     attack = np.minimum(time_s / ORGAN_ATTACK_S, 1.0)
     return _fade(tone * attack * ORGAN_LEVEL * velocity**VELOCITY_POWER, length - held)
 
@@ -84,9 +83,17 @@ def _unit_start(tone: FloatArray, sample_rate: int) -> FloatArray:
 
 def _thump(velocity: float, length: int, sample_rate: int, seed: int) -> FloatArray:
     """The hammer and the key bed."""
-    time_s = np.arange(length) / sample_rate
-    rough = np.random.default_rng([seed, 15_485]).standard_normal(length) * np.exp(-time_s / 0.008)
-    return 0.12 * (0.4 + velocity) * np.asarray(sosfilt(bandpass(120.0, 900.0, sample_rate), rough))
+    knock = _burst(0.008, (120.0, 900.0), length, sample_rate, [seed, 15_485])
+    return 0.12 * (0.4 + velocity) * knock
+
+
+def _burst(decay_s: float, band_hz: tuple[float, float], length: int, sample_rate: int, seed: list[int]) -> FloatArray:
+    """Band-passed noise that dies away by e in ``decay_s``, in silence of the given length."""
+    out = np.zeros(length)
+    size = min(length, int(12.0 * decay_s * sample_rate))
+    rough = np.random.default_rng(seed).standard_normal(size) * np.exp(-np.arange(size) / (decay_s * sample_rate))
+    out[:size] = sosfilt(bandpass(*band_hz, sample_rate), rough)
+    return out
 
 
 def _drawbar_modes(f0_hz: float) -> Modes:

@@ -92,6 +92,12 @@ def drum_gain(hit: TimedHit) -> float:
     return float((hit.velocity / drum_layer(hit)) ** drums.VELOCITY_POWER)
 
 
+def forget_renders() -> None:
+    """Empty the store of shared renders, e.g. to free memory or to time from nothing."""
+    _note.cache_clear()
+    _stroke.cache_clear()
+
+
 @lru_cache(maxsize=1024)
 def _note(
     voice: Voice, pitch_midi: int, duration_s: float, velocity: float, sample_rate: int, variant: int
