@@ -67,10 +67,9 @@ def _with_space(material: Material) -> Exercise:
     placed = choose_phrases(roomy, bars)
     notes = [note for one in placed for note in one.phrase.notes(one.bar * material.meter.bar, label=one.letter)]
     silent = _silence_percent(notes, bars, material)
-    words = (
-        f"Each motif where it suits the chord, and {silent} per cent silence. "
-        "Count through the rests and listen to the band in them."
-    )
+    used = [item for item in material.shelf.items if any(one.letter == item.letter for one in placed)]
+    who = f"{list_words(used)}, each where it suits the chord" if used else "Nothing but rest"
+    words = f"{who}, and {silent} per cent silence. Count through the rests and listen to the band in them."
     return _exercise(ExerciseKind.WITH_SPACE, material, "Space again", words, notes, bars)
 
 

@@ -150,29 +150,22 @@ def fit_line(line: Sequence[Sounding], *, scale: Scale, idiom: Idiom = Idiom.JAZ
     if not line:
         raise ValueError("a line needs at least one note")
     followers: list[Pitch | None] = [note.pitch for note in line[1:]]
-    notes = [
-        note_fit(note.pitch, note.chord, following, scale=scale, idiom=idiom)
-        for note, following in zip(line, [*followers, None], strict=True)
-    ]
+    under, over = line[0].chord, _over(line[0].chord, scale, idiom)
+    notes = []
+    for note, following in zip(line, [*followers, None], strict=True):
+        if note.chord is not under:
+            under, over = note.chord, _over(note.chord, scale, idiom)
+        notes.append(over.fit(note.pitch, following))
     total = sum(note.weight for note in line)
     bits = sum(fitted.bits * note.weight for fitted, note in zip(notes, line, strict=True)) / total
-    return Fit(bits=bits, notes=tuple(notes), pull=landing_pull(line[-1].pitch, line[-1].chord))
+    return Fit(bits=bits, notes=tuple(notes), pull=over.pull(line[-1].pitch))
 
 
 def note_fit(
     pitch: Pitch, chord: Chord, following: Pitch | None, *, scale: Scale, idiom: Idiom = Idiom.JAZZ
 ) -> NoteFit:
     """One note over one chord, knowing the note that comes after it (None = it is the last)."""
-    return _note_fit(pitch, chord, following, scale, idiom)
-
-
-@lru_cache(maxsize=32768)
-def _note_fit(pitch: Pitch, chord: Chord, following: Pitch | None, scale: Scale, idiom: Idiom) -> NoteFit:
-    above = (pitch.midi - chord.root.pitch_class) % 12
-    bits = bits_of(shares_over(chord, idiom, scale)[above])
-    degree = chord_degree(pitch.name, chord)
-    role = _role(pitch, chord, following, bits)
-    return NoteFit(role=role, degree=degree, bits=bits, words=_words(role, degree, chord))
+    return _over(chord, scale, idiom).fit(pitch, following)
 
 
 def beat_weight(onset: Fraction, meter: Meter) -> float:
@@ -185,6 +178,40 @@ def landing_pull(pitch: Pitch, chord: Chord) -> float:
     sounding = {degree.semitones for degree in chord.degrees}
     mode = Mode.MINOR if 3 in sounding and 4 not in sounding else Mode.MAJOR
     return pull((pitch.midi - chord.root.pitch_class) % 12, mode)
+
+
+class _Over:
+    """All that is known over one chord: each note is worked out once, since shelves ask for the same ones often."""
+
+    __slots__ = ("_fits", "_pulls", "_shares", "chord")
+
+    def __init__(self, chord: Chord, scale: Scale, idiom: Idiom) -> None:
+        self.chord = chord
+        self._shares = shares_over(chord, idiom, scale)
+        self._fits: dict[tuple[Pitch, Pitch | None], NoteFit] = {}
+        self._pulls: dict[int, float] = {}
+
+    def fit(self, pitch: Pitch, following: Pitch | None) -> NoteFit:
+        """The fit of a note that a following one comes after (None = it is the last)."""
+        found = self._fits.get((pitch, following))
+        if found is None:
+            bits = bits_of(self._shares[(pitch.midi - self.chord.root.pitch_class) % 12])
+            degree = chord_degree(pitch.name, self.chord)
+            role = _role(pitch, self.chord, following, bits)
+            found = NoteFit(role=role, degree=degree, bits=bits, words=_words(role, degree, self.chord))
+            self._fits[pitch, following] = found
+        return found
+
+    def pull(self, pitch: Pitch) -> float:
+        """The attraction on a note."""
+        if pitch.midi not in self._pulls:
+            self._pulls[pitch.midi] = landing_pull(pitch, self.chord)
+        return self._pulls[pitch.midi]
+
+
+@lru_cache(maxsize=512)
+def _over(chord: Chord, scale: Scale, idiom: Idiom) -> _Over:
+    return _Over(chord, scale, idiom)
 
 
 def chord_degree(name: NoteName, chord: Chord) -> Degree:

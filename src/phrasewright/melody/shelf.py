@@ -132,9 +132,12 @@ def choose_motifs(
             hint="Allow more shapes or cycles, or smaller sizes.",
         )
     chosen: list[_Candidate] = []
-    while len(chosen) < min(how_many, len(pool)):
-        seen = _Seen.of([*beside, *(candidate.motif for candidate in chosen)])
-        chosen.append(max((c for c in pool if c not in chosen), key=lambda c: c.worth - seen.cost(c)))
+    seen = Counter(trait for motif in beside for trait in _traits(motif))
+    while pool and len(chosen) < how_many:
+        best = max(pool, key=lambda candidate: candidate.worth - _cost(candidate, seen))
+        pool.remove(best)
+        chosen.append(best)
+        seen.update(best.traits)
     chosen.sort(key=lambda c: (len(c.motif.steps), c.motif.cycles[0], c.hand, c.motif.steps))
     return tuple(candidate.motif for candidate in chosen)
 
@@ -159,11 +162,12 @@ def best_chord(motif: Motif, chords: Sequence[Chord], idiom: Idiom = Idiom.JAZZ)
     return max(fits, key=lambda pair: (pair[1].landing.role.is_chord_tone, pair[1].bits), default=None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Candidate:
     motif: Motif
     worth: float  # bits
     hand: float  # bits lost to hand and ear
+    traits: tuple[_Trait, ...]
 
     @classmethod
     def of(cls, motif: Motif, chords: Sequence[Chord], idiom: Idiom, luck: float) -> _Candidate:
@@ -172,46 +176,38 @@ class _Candidate:
         bits = sum(fit.bits for fit in fits) / len(fits) if fits else 0.0
         landing = max((fit.landing.bits for fit in fits if fit.landing.role.is_chord_tone), default=0.0)
         hand = _hand_bits(motif)
-        return cls(motif=motif, worth=bits + landing / 2 - hand + SEED_BITS * luck, hand=hand)
+        worth = bits + landing / 2 - hand + SEED_BITS * luck
+        return cls(motif=motif, worth=worth, hand=hand, traits=_traits(motif))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Seen:
-    """What the shelf holds already."""
+_Trait = tuple[str, object]  # what is shared, and its value
+_TRAIT_BITS = {
+    "size": SAME_SIZE,
+    "contour": SAME_CONTOUR,
+    "cycles": SAME_CYCLE,
+    "landing": SAME_LANDING,
+    "start": SAME_START,
+    "shape": TRANSPOSED_COPY,
+    "notes": SAME_NOTES,
+}
 
-    sizes: Counter[int]
-    contours: Counter[Contour]
-    cycles: Counter[tuple[int, ...]]
-    landings: Counter[str]
-    starts: Counter[int]
-    shapes: Counter[tuple[int, ...]]
-    note_sets: Counter[frozenset[int]]
 
-    @classmethod
-    def of(cls, motifs: Sequence[Motif]) -> _Seen:
-        """Count what these motifs have."""
-        return cls(
-            sizes=Counter(len(motif.steps) for motif in motifs),
-            contours=Counter(motif.contour for motif in motifs),
-            cycles=Counter(motif.cycles for motif in motifs),
-            landings=Counter(str(motif.notes[-1].degree) for motif in motifs),
-            starts=Counter(motif.steps[0] for motif in motifs),
-            shapes=Counter(motif.moves for motif in motifs),
-            note_sets=Counter(frozenset(motif.steps) for motif in motifs),
-        )
+def _traits(motif: Motif) -> tuple[_Trait, ...]:
+    """What a motif may share with others on the shelf."""
+    return (
+        ("size", len(motif.steps)),
+        ("contour", motif.contour),
+        ("cycles", motif.cycles),
+        ("landing", str(motif.notes[-1].degree)),
+        ("start", motif.steps[0]),
+        ("shape", motif.moves),
+        ("notes", frozenset(motif.steps)),
+    )
 
-    def cost(self, candidate: _Candidate) -> float:
-        """How much the shelf has of this already, in bits."""
-        motif = candidate.motif
-        return (
-            SAME_SIZE * self.sizes[len(motif.steps)]
-            + SAME_CONTOUR * self.contours[motif.contour]
-            + SAME_CYCLE * self.cycles[motif.cycles]
-            + SAME_LANDING * self.landings[str(motif.notes[-1].degree)]
-            + SAME_START * self.starts[motif.steps[0]]
-            + TRANSPOSED_COPY * self.shapes[motif.moves]
-            + SAME_NOTES * self.note_sets[frozenset(motif.steps)]
-        )
+
+def _cost(candidate: _Candidate, seen: Counter[_Trait]) -> float:
+    """How much the shelf has of this already, in bits."""
+    return sum(_TRAIT_BITS[trait[0]] * seen[trait] for trait in candidate.traits)
 
 
 def _hand_bits(motif: Motif) -> float:
