@@ -7,7 +7,7 @@ from pathlib import Path
 
 from phrasewright.app.facts import lesson_facts
 from phrasewright.app.source import read_source
-from phrasewright.app.stages import plan_source
+from phrasewright.app.planning import plan_source
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 
 

@@ -18,14 +18,14 @@ from phrasewright.app.pack import Stage
 from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import sound_bank
 from phrasewright.app.pieces import groove_of
+from phrasewright.app.planning import plan_source
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
 from phrasewright.engrave.handout.pdf import handout_pdf
 from phrasewright.engrave.handout.sheet import Paper
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
-from phrasewright.lesson.plan import LessonPlan, plan
-from phrasewright.lesson.read import decode_lesson, read_lesson
+from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.performance import Performance
 
 FIGURES = "figures"
@@ -40,13 +40,6 @@ class PlannedBuild:
     seed: int
     stages: tuple[Stage, ...]
     workshop: Workshop
-
-
-def plan_source(source: LessonSource) -> LessonPlan:
-    """Read and plan a lesson. Raises LessonError with every problem."""
-    file = str(source.path)
-    text = decode_lesson(source.content, file)
-    return plan(read_lesson(text, file), file=file, text=text)
 
 
 def plan_stages(source: LessonSource) -> PlannedBuild:
