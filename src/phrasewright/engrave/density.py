@@ -14,10 +14,10 @@ from phrasewright.engrave.outlines import Run, width_of
 from phrasewright.score.accidentals import printed_accidentals
 from phrasewright.score.notation import WrittenBar, WrittenEvent
 
-COLUMN_MM = 3.6  # a column of the shortest notes
-LONGER_MM = 1.6  # added for each doubling over a sixteenth
+COLUMN_MM = 3.4  # a column of the shortest notes
+LONGER_MM = 0.9  # added for each doubling over a sixteenth
 ACCIDENTAL_MM = 2.4
-BAR_MM = 4.0  # room at both bar lines
+BAR_MM = 3.0  # room at both bar lines
 CLEF_MM = 11.0
 SIGN_MM = 2.0  # each sharp or flat of the key
 METER_MM = 4.0
