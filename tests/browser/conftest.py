@@ -88,7 +88,10 @@ def watched(page: Page, home: str) -> Sheet:
 
 @pytest.fixture
 def open_sheet(browser: Browser, folder: Path) -> Iterator[Callable[..., Sheet]]:
-    """Open the page by address (default: from disk) in a window of its own. init: a script that runs before it; lost: files that are not there."""
+    """Open the page by address (default: from disk) in a window of its own.
+
+    init: a script that runs before the page's; lost: files that are not there.
+    """
     contexts = []
 
     def opener(address: str | None = None, *, init: str = "", lost: str = "", **options: object) -> Sheet:

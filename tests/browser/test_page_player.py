@@ -231,6 +231,28 @@ def test_without_storage_it_still_plays(open_sheet: OpenSheet) -> None:
     assert sheet.trouble == []
 
 
+def test_sound_taken_away_and_given_back(sheet: Sheet) -> None:
+    """When the device takes the sound away the page stops and says so; the next play goes on."""
+    sheet.play("ex-2")
+    sheet.page.evaluate("Phrasewright.player.desk.context.suspend()")
+    sheet.page.wait_for_function(f"{STATE} === 'stopped'")
+    assert sheet.page.inner_text("#say") == "The device took the sound away. Play to go on."
+    sheet.play("ex-2")
+    assert sheet.page.evaluate("Phrasewright.player.desk.context.state") == "running"
+
+
+def test_volumes_reach_the_mix(sheet: Sheet) -> None:
+    """A part's volume and silence set its gain: a square law through the part's own level at 70."""
+    page = sheet.page
+    sheet.play("ex-2")
+    page.click("[data-more]")
+    page.fill("#volume-bass", "35")
+    page.check('[data-part="chords"] input[type="checkbox"]')
+    gain = "role => Phrasewright.player.desk.mixer.strips.get(role).fader.gain.value"
+    page.wait_for_function(f"({gain})('chords') < 1e-3 && Math.abs(({gain})('bass') - 0.25) < 1e-2")
+    assert page.evaluate(gain, "lead") == pytest.approx(1.0, abs=1e-3)
+
+
 def test_the_neck_shows_what_is_chosen(sheet: Sheet) -> None:
     """One view of the neck at a time, chosen by radio buttons."""
     page = sheet.page
