@@ -82,7 +82,7 @@ def test_keys(sheet: Sheet) -> None:
     assert loop(sheet) == {"on": True, "from": 2, "to": 3}
     page.keyboard.press("l")
     assert not loop(sheet)["on"]
-    page.keyboard.press("Home")
+    page.keyboard.press("0")
     assert page.inner_text(bar) == "Bar 1 of 8"
     page.keyboard.press("+")
     page.keyboard.press("-")
@@ -212,6 +212,21 @@ def test_it_remembers(sheet: Sheet) -> None:
     assert (value(sheet, "piece"), value(sheet, "bpm"), value(sheet, "from")) == ("ex-2", "96", "3")
     assert page.input_value("#volume-bass") == "40"
     assert page.evaluate("Object.keys(localStorage)") == ["phrasewright:three-notes"]
+
+
+def test_it_forgets_when_asked(sheet: Sheet) -> None:
+    """The lesson's own settings come back, the chosen piece stays."""
+    page = sheet.page
+    choose(sheet, "ex-2")
+    for key in ("+", "m", "y", "l"):
+        page.keyboard.press(key)
+    page.click("[data-more]")
+    page.fill("#volume-bass", "40")
+    page.click('[data-do="forget"]')
+    assert (value(sheet, "piece"), value(sheet, "bpm"), value(sheet, "lead")) == ("ex-2", "120", "hear")
+    assert page.input_value("#volume-bass") == "70"
+    assert not page.is_checked('[data-set="click"]')
+    assert not loop(sheet)["on"]
 
 
 @pytest.mark.parametrize("saved", ["not json", '{"percent": "fast", "loops": 3, "lead": null}', "null"])

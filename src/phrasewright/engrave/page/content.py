@@ -139,7 +139,9 @@ class ReasonView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExerciseView:
-    """A piece to practise. facts: short, e.g. ``8 bars, half of it space``; strip: phrases and silence at a glance."""
+    """A piece to practise. facts: short, e.g. ``8 bars, half of it space``; strip: phrases and silence at a glance,
+    strip_narrow: the same for a small screen, where a wide one is left out.
+    """
 
     piece: PieceView
     instruction: str
@@ -147,6 +149,7 @@ class ExerciseView:
     facts: str = ""
     reasons: tuple[ReasonView, ...] = ()
     strip: FigureView | None = None
+    strip_narrow: FigureView | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

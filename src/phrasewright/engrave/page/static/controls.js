@@ -56,8 +56,9 @@
         back: () => desk.step(-1),
         forward: () => desk.step(1),
         start: () => desk.seek(0),
-        slower: () => desk.setTempo(Math.round(desk.bpm) - TEMPO_STEP_BPM),
-        faster: () => desk.setTempo(Math.round(desk.bpm) + TEMPO_STEP_BPM),
+        slower: () => this.stepTempo(-TEMPO_STEP_BPM),
+        faster: () => this.stepTempo(TEMPO_STEP_BPM),
+        forget: () => desk.forget(),
         loop: () => this.toggleLoop(),
         from: () => this.loopEdge(0),
         to: () => this.loopEdge(1),
@@ -68,6 +69,11 @@
         previous: () => this.next(-1),
         next: () => this.next(1),
       };
+    }
+
+    stepTempo(bpm) {
+      this.desk.setTempo(Math.round(this.desk.bpm) + bpm);
+      this.say(`${Math.round(this.desk.bpm)} beats a minute.`);
     }
 
     toggleLoop() {

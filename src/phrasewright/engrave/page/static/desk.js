@@ -109,6 +109,13 @@
       return { volume: Number.isFinite(volume) ? volume : app.mixer.REST_VOLUME, muted: Boolean(this.values.muted[role]) };
     }
 
+    /** Forget all that was set for this lesson; the chosen piece stays. */
+    forget() {
+      const { keys } = this.values;
+      this.keep({ ...DEFAULTS, piece: this.piece.id, keys });
+      for (const role of app.mixer.ROLES) this.setVolume(role, app.mixer.REST_VOLUME, false);
+    }
+
     choose(id) {
       const next = this.pieceOf(id);
       if (!next || next === this.piece) return;

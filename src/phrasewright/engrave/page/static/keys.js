@@ -5,7 +5,7 @@
 
   // key as the browser names it -> action of the controls; the page prints the same keys beside the words
   const KEYS = Object.freeze({
-    " ": "play", ArrowLeft: "back", ArrowRight: "forward", Home: "start", "+": "faster", "=": "faster", "-": "slower",
+    " ": "play", ArrowLeft: "back", ArrowRight: "forward", 0: "start", "+": "faster", "=": "faster", "-": "slower",
     l: "loop", "[": "from", "]": "to", c: "count", m: "click", y: "lead", n: "neck", ",": "previous", ".": "next",
   });
 
