@@ -118,9 +118,10 @@ def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_
     The gain falls smoothly over ``LOOKAHEAD_S`` before a peak and recovers as smoothly after it, alike on all
     channels; where no peak is near, samples pass unchanged.
     """
-    if true_peak_dbtp(audio, sample_rate) <= ceiling_dbtp:
+    peaks = _peaks(audio, sample_rate)
+    if peaks.max(initial=0.0) <= amplitude_from_db(ceiling_dbtp):
         return audio, 0.0
-    needed = np.minimum(1.0, amplitude_from_db(ceiling_dbtp - LIMITER_MARGIN_DB) / (_peaks(audio, sample_rate) + 1e-12))
+    needed = np.minimum(1.0, amplitude_from_db(ceiling_dbtp - LIMITER_MARGIN_DB) / (peaks + 1e-12))
     reach = int(LOOKAHEAD_S * sample_rate)
     held = minimum_filter1d(needed, 2 * reach + 1, mode="nearest")
     half = reach // 2 * 2 + 1  # two moving averages: a triangle as wide as the minimum was held

@@ -35,6 +35,7 @@ FADE_S = 0.004  # the cut itself
 PLUCK_FOLLOWS_FRET = 0.5  # 1: the picking hand never moves; 0: it keeps its share of the sounding length
 BODY_SEED = 21
 KNOCK_DB = -22.0  # the body's own answer to the stroke, against the note
+KNOCK_S = 0.5
 KNOCK_QUALITY = 4.0  # a bare resonance rings longer than the string drives it wide
 VELOCITY_POWER = 1.5  # amplitude over velocity: half the velocity is 9 dB softer
 SECOND_POLARISATION_CENTS = 0.4
@@ -125,7 +126,8 @@ def pluck(
         sound = np.concatenate((ring(modes, held, sample_rate), _released(modes, held / sample_rate, sample_rate)))
     else:
         sound = _bent(modes, held, bend_cents, sample_rate)
-    sound = sound + _pick_noise(tone, velocity, len(sound), sample_rate, seed) + _knock(tone, len(sound), sample_rate)
+    for extra in (_pick_noise(tone, velocity, sample_rate, seed), _knock(tone, sample_rate)):
+        sound[: len(extra)] += extra[: len(sound)]
     sound = _amplify(tone, sound, sample_rate)
     return _trim(sound * velocity**VELOCITY_POWER * tone.level, sample_rate)
 
@@ -227,22 +229,19 @@ def _bent(modes: Modes, held: int, bend_cents: FloatArray, sample_rate: int) -> 
     return sound * np.exp(-rate_from_db_per_s(60.0 / RELEASE_S) * after)
 
 
-def _pick_noise(tone: StringTone, velocity: float, length: int, sample_rate: int, seed: int) -> FloatArray:
+def _pick_noise(tone: StringTone, velocity: float, sample_rate: int, seed: int) -> FloatArray:
     """A short rough burst as the plectrum leaves the string."""
-    out = np.zeros(length)
-    size = min(length, int(8 * tone.noise_s * sample_rate))
-    time_s = np.arange(size) / sample_rate
-    rough = np.random.default_rng([seed, 7919]).standard_normal(size)
+    time_s = np.arange(int(8 * tone.noise_s * sample_rate)) / sample_rate
+    rough = np.random.default_rng([seed, 7919]).standard_normal(len(time_s))
     band = bandpass(*tone.noise_band_hz, sample_rate)
     shape = np.minimum(time_s / 0.0003, 1.0) * np.exp(-time_s / tone.noise_s)
-    out[:size] = sosfilt(band, rough) * shape * 10.0 ** (tone.noise_db / 20.0) * (0.5 + velocity)
-    return out
+    return np.asarray(sosfilt(band, rough) * shape * 10.0 ** (tone.noise_db / 20.0) * (0.5 + velocity))
 
 
-def _knock(tone: StringTone, length: int, sample_rate: int) -> FloatArray:
+def _knock(tone: StringTone, sample_rate: int) -> FloatArray:
     """The body answering the stroke itself."""
     if not tone.body:
-        return np.zeros(length)
+        return np.zeros(0)
     centre_hz = np.array([centre for centre, _, _ in tone.body])
     modes = Modes(
         frequency_hz=centre_hz,
@@ -250,7 +249,7 @@ def _knock(tone: StringTone, length: int, sample_rate: int) -> FloatArray:
         amplitude=np.full(len(centre_hz), 10.0 ** (KNOCK_DB / 20.0)) * np.sqrt(200.0 / centre_hz),
         phase=np.zeros(len(centre_hz)),
     )
-    return ring(modes, length, sample_rate)
+    return ring(modes, int(KNOCK_S * sample_rate), sample_rate)
 
 
 def _amplify(tone: StringTone, sound: FloatArray, sample_rate: int) -> FloatArray:
