@@ -16,12 +16,12 @@ from phrasewright.compose.exercise import Exercise, ExerciseKind, loop_bars
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
 from phrasewright.compose.study import compose_study
-from phrasewright.melody.degrees import motif_from_text
 from phrasewright.melody.fit import note_fit
 from phrasewright.melody.shelf import shelf_of
 from phrasewright.score.model import PartRole
 from phrasewright.theory.count import parse_count
 from phrasewright.theory.meter import Meter
+from written_motifs import motif_from_text
 
 FOUR = Meter(4, 4)
 MADE = material()

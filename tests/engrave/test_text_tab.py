@@ -31,13 +31,18 @@ def read_back(text: str, strings: int) -> list[StringFret]:
     return [place for _, place in sorted(found)]
 
 
+def _printed(note: Note, capo: int) -> StringFret:
+    assert note.place is not None
+    return StringFret(note.place.string, note.place.fret - capo)
+
+
 @given(scores(), st.integers(24, 120))
 @settings(max_examples=80)
 def test_the_same_places_are_read_back_in_order(score: Score, width: int) -> None:
     lead = score.part(PartRole.LEAD)
     assert lead.instrument is not None
     text = score_tab(score, width=width)
-    assert read_back(text, len(lead.instrument.tuning)) == [note.place for note in lead.notes]
+    assert read_back(text, len(lead.instrument.tuning)) == [_printed(note, lead.instrument.capo) for note in lead.notes]
 
 
 @given(scores(), st.integers(24, 120))

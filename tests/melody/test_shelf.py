@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from melody_strategies import box, chord, open_a_minor, positions
 
-from phrasewright.melody.degrees import motif_from_text
 from phrasewright.melody.enumerate import motifs_of
 from phrasewright.melody.fit_table import fit_table
 from phrasewright.melody.motif import Contour
@@ -17,6 +16,7 @@ from phrasewright.melody.priors import Idiom
 from phrasewright.melody.shelf import ShelfError, choose_motifs, choose_shelf, shelf_of
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.meter import Meter
+from written_motifs import motif_from_text
 
 CHORDS = (chord("A"), chord("D"), chord("E"))
 FOUR = Meter(4, 4)

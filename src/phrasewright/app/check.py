@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from phrasewright.app.facts import lesson_facts
-from phrasewright.app.source import read_source
 from phrasewright.app.planning import plan_source
+from phrasewright.app.source import read_source
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 
 

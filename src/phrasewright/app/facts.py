@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from phrasewright import __version__
-from phrasewright.app.figures import silent_share
 from phrasewright.app.pieces import BandPiece, groove_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
+
+CAPO_WORDS = "tablature counts frets from the capo, diagrams and words from the nut"
 
 
 def paragraphs(words: str) -> tuple[str, ...]:
@@ -26,7 +27,7 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
         ("Meter", f"{lesson.meter}, {groove_of(plan).name}"),
     ]
     if lesson.instrument.id != "guitar" or lesson.instrument.capo:
-        capo = f", capo at fret {lesson.instrument.capo}" if lesson.instrument.capo else ""
+        capo = f", capo at fret {lesson.instrument.capo} ({CAPO_WORDS})" if lesson.instrument.capo else ""
         tuning = " ".join(pitch.name.printed for pitch in reversed(lesson.instrument.tuning))
         facts.insert(0, ("Instrument", f"{lesson.instrument.name}, {tuning}{capo}"))
     return tuple(facts)
@@ -35,7 +36,7 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
 def piece_facts(piece: BandPiece) -> str:
     """``12 bars, 56 % of it silence``."""
     bars = len(piece.score.measures)
-    percent = int(100 * silent_share(piece))
+    percent = int(100 * piece.silent_share)
     silence = "no silence" if percent == 0 else f"{percent} % of it silence"
     return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {silence}"
 

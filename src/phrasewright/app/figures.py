@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from fractions import Fraction
 
 from phrasewright.app.pieces import BandPiece
 from phrasewright.engrave.chart_figure import chart_figure
@@ -111,8 +110,3 @@ def _piece_figures(piece: BandPiece) -> Iterator[tuple[str, str]]:
         )
         for system in engraving.systems:
             yield f"figures/{piece.id}/{sheet}-{system.first_bar:03}-{system.last_bar:03}.svg", system.svg
-
-
-def silent_share(piece: BandPiece) -> Fraction:
-    """Share of a piece in which the lead is silent, 0..1."""
-    return 1 - sum((note.duration for note in piece.lead.notes), Fraction(0)) / piece.score.end

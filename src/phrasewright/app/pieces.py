@@ -7,6 +7,7 @@ it plays the study once and leaves the later choruses to the student.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
@@ -31,6 +32,11 @@ class BandPiece:
     def lead_only(self) -> Score:
         """The line without its band: what is engraved."""
         return replace(self.score, parts=(self.lead,), drums=None)
+
+    @property
+    def silent_share(self) -> Fraction:
+        """Share of the piece in which the lead is silent, 0..1."""
+        return 1 - sum((note.duration for note in self.lead.notes), Fraction(0)) / self.score.end
 
 
 def groove_of(plan: LessonPlan) -> Groove:

@@ -1,6 +1,6 @@
 """Words in figures: how wide they are, serif drawn as outlines, chord names.
 
-Serif words and all accidentals are drawn as outlines (``fonts/outlines.txt``), so that they look alike on every page
+Serif words and all accidentals are drawn as outlines (``fonts/README.txt``), so that they look alike on every page
 and printer. Sans words are text in a family with the metrics of Arial; widths were read from Liberation Sans, in
 thousandths of an em, ASCII 32 to 126. Sizes are font sizes in mm; the smallest in use, 3.2 mm, is just over 9 points.
 """
@@ -173,7 +173,7 @@ def _squeezed(x: float, y: float, runs: Sequence[Run], room_mm: float) -> Letter
 
 @cache
 def _outlines() -> dict[str, dict[str, tuple[int, str]]]:
-    """Cut -> sign -> advance and path, in 2048ths of an em; see ``fonts/outlines.txt``."""
+    """Cut -> sign -> advance and path, in 2048ths of an em; see ``fonts/README.txt``."""
     text = files("phrasewright.engrave").joinpath("fonts", "outlines.json").read_text(encoding="utf-8")
     return {cut: {sign: (a, d) for sign, (a, d) in signs.items()} for cut, signs in json.loads(text).items()}
 

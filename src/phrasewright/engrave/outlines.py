@@ -1,7 +1,7 @@
 """Text as outlines: lines of text set in SVG without any font on the reader's machine.
 
 Letters are those of the family Tinos (metrics of Times), accidentals those of the music font Leipzig, both under the
-SIL Open Font License 1.1; see ``fonts/outlines.txt``. Text with a character outside the table stays ``<text>``.
+SIL Open Font License 1.1; see ``fonts/README.txt``. Text with a character outside the table stays ``<text>``.
 """
 
 from __future__ import annotations

@@ -10,20 +10,22 @@
     E|-----------------|
        1 & 2   3   4
 
-All bars share one grid, the coarsest on which every onset falls; where triplets and sixteenths together would make it
-too wide, each bar has its own. A bar too long for the width is folded. Every beat is numbered, so that counting goes on
+Frets count from the capo. All bars share one grid, the coarsest on which every onset falls; where triplets and
+sixteenths together would make it too wide, each bar has its own. A bar too long for the width is folded. Every beat is numbered, so that counting goes on
 through silence; ``& e a trip let`` stand where notes are struck. A word that has no room is cut to its first letter.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import ceil, gcd, lcm
 
+from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
+from phrasewright.score.notation import tab_fret
 from phrasewright.theory.chord import Chord
 
 LEAST_WIDTH = 24
@@ -80,10 +82,11 @@ def text_tab(part: Part, measures: Sequence[Measure], *, width: int = 80) -> str
         raise ValueError(f"tablature needs a bar and {LEAST_WIDTH} signs a line, got {len(measures)} and {width}")
     names = [str(pitch.name) for pitch in part.instrument.tuning]
     margin = max(map(len, names))
-    bars = [[note for note in part.notes if bar.onset <= note.onset < bar.end] for bar in measures]
+    notes = [_as_printed(note, part.instrument) for note in part.notes]
+    bars = [[note for note in notes if bar.onset <= note.onset < bar.end] for bar in measures]
     pieces = [
-        _piece(bar, notes, len(names), grid)
-        for bar, notes, grid in zip(measures, bars, _grids(bars, measures), strict=True)
+        _piece(bar, within, len(names), grid)
+        for bar, within, grid in zip(measures, bars, _grids(bars, measures), strict=True)
     ]
     systems = _fold(pieces, width - margin - 1)
     return "\n\n".join("\n".join(_system(system, names, margin, width)) for system in systems) + "\n"
@@ -116,10 +119,15 @@ def _common_step(times: Iterable[Fraction]) -> Fraction:
     return Fraction(gcd(*(t.numerator for t in positive)), lcm(*(t.denominator for t in positive)))
 
 
-def _fret(note: Note) -> str:
+def _as_printed(note: Note, instrument: Instrument) -> Note:
+    """The note with its fret counted from the capo, as tablature does."""
     if note.place is None:
         raise ValueError(f"the note at {note.onset} has no place on the neck")
-    return str(note.place.fret)
+    return replace(note, place=StringFret(note.place.string, tab_fret(instrument, note.place)))
+
+
+def _fret(note: Note) -> str:
+    return "" if note.place is None else str(note.place.fret)
 
 
 def _piece(bar: Measure, notes: Sequence[Note], strings: int, grid: _Grid) -> _Piece:
