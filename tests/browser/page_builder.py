@@ -6,6 +6,7 @@ Scenario: Harbour Lane, a community music school. Nothing here depends on how fi
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -278,6 +279,14 @@ def motif(letter: str, degrees: str) -> MotifView:
     )
 
 
+def slow_motif() -> MotifView:
+    """One bar of 12/8, tapped in dotted quarters."""
+    one = motif("C", "1")
+    part = Part(role=PartRole.LEAD, name="Lead", notes=(note(0, 3, 4, 2),))
+    score = Score(title="Motif C", measures=measures([EM], Meter(12, 8)), parts=(part,), fifths=1)
+    return replace(one, piece=piece(score, "motif-c"))
+
+
 def exercise(title: str, name: str, bars: int, *, band: bool = False, swing: SwingCurve = SWING) -> ExerciseView:
     score = lead_score(title, bars)
     return ExerciseView(
@@ -315,7 +324,7 @@ def content(title: str = "Three notes and a breath", *, room: float = 0.3) -> Pa
             labels=(neck("degrees"), neck("fingers"), neck("note names")),
             tones=(neck("Em", "Em"), neck("A7", "A7"), neck("Bm7", "Bm7")),
         ),
-        motifs=(motif("A", "5 ♭7 1"), motif("B", "1 ♭3 4")),
+        motifs=(motif("A", "5 ♭7 1"), motif("B", "1 ♭3 4"), slow_motif()),
         counts=(CountView(spoken="1 & 2", words="Two eighths and a quarter, then two beats of silence."),),
         exercises=(
             exercise("One motif, much rest", "ex-1", 4),

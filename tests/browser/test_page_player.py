@@ -135,6 +135,16 @@ def test_tempo_in_bpm_percent_and_choices(sheet: Sheet) -> None:
     assert value(sheet, "bpm") == "20", "out of range is held at the edge"
 
 
+def test_tempo_in_a_compound_meter(sheet: Sheet) -> None:
+    """In 12/8 tempos are shown and set in dotted quarters: 120 quarter notes are 80 beats a minute."""
+    page = sheet.page
+    choose(sheet, "motif-c")
+    assert value(sheet, "bpm") == "80"
+    assert page.inner_text('[data-show="tempos"]').split() == ["60", "80", "100"]
+    page.keyboard.press("+")
+    assert page.evaluate("Phrasewright.player.desk.bpm") == pytest.approx(123)
+
+
 def test_loop_handles(sheet: Sheet) -> None:
     """The repeat signs move by bars with the keyboard, stay in order, and follow a drag to the nearest bar line."""
     page = sheet.page

@@ -119,6 +119,12 @@ def test_beats_that_are_counted_in(meter: str, beats: int) -> None:
     assert all(beat < bar.length for beat in bar.beats)
 
 
+@pytest.mark.parametrize(("meter", "beat"), [("4/4", 1), ("7/8", 1), ("2/2", 1), ("12/8", Fraction(3, 2))])
+def test_tempos_are_shown_in_tapped_beats(meter: str, beat: Fraction) -> None:
+    """A tempo counts quarter notes, dotted quarters in compound meters, as the lesson file does."""
+    assert piece(meter=Meter.parse(meter)).beat == beat
+
+
 def test_bars_follow_the_chart_round() -> None:
     """A piece longer than the chart comes back to its first bar."""
     assert [bar.chart_bar for bar in piece(bars=7).bars] == [1, 2, 3, 1, 2, 3, 1]

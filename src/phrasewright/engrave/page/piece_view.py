@@ -66,6 +66,7 @@ class PieceView:
     """Something the page can play. id: lower-case letters, digits, hyphens; tempos_bpm: the lesson's own, rising.
 
     tempo_bpm: where practice begins, in quarter notes per minute; the 100 % of the tempo control.
+    beat: the beat that a player taps, in quarter notes; tempos are shown in it.
     """
 
     id: str
@@ -75,6 +76,7 @@ class PieceView:
     swing: SwingCurve
     tempo_bpm: float
     tempos_bpm: tuple[float, ...]
+    beat: Fraction = Fraction(1)
 
     def __post_init__(self) -> None:
         if not _ID.fullmatch(self.id):

@@ -53,6 +53,7 @@ def piece_from_score(
     events = [event for part in parts for event in _notes(part, clip_of)]
     for kit in (score.drums, drums):
         events += [] if kit is None else _strokes(kit, clip_of, silenced_by)
+    meter = score.measures[0].meter
     return PieceView(
         id=id,
         title=score.title if title is None else title,
@@ -61,6 +62,7 @@ def piece_from_score(
         swing=swing,
         tempo_bpm=tempo_bpm,
         tempos_bpm=tuple(sorted({*tempos_bpm, tempo_bpm})),
+        beat=meter.pulse if meter.is_compound else Fraction(1),
     )
 
 
@@ -130,6 +132,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
     return {
         "id": piece.id,
         "title": piece.title,
+        "beat": _number(piece.beat),
         "tempo": _number(piece.tempo_bpm),
         "tempos": [_number(tempo) for tempo in piece.tempos_bpm],
         "swing": [[_number(tempo), _number(ratio)] for tempo, ratio in piece.swing.points],

@@ -71,9 +71,9 @@
       };
     }
 
-    stepTempo(bpm) {
-      this.desk.setTempo(Math.round(this.desk.bpm) + bpm);
-      this.say(`${Math.round(this.desk.bpm)} beats a minute.`);
+    stepTempo(beats) {
+      this.desk.setTempo(Math.round(this.desk.tapped) + beats);
+      this.say(`${Math.round(this.desk.tapped)} beats a minute.`);
     }
 
     toggleLoop() {
@@ -153,8 +153,8 @@
       const { desk } = this;
       const on = (name, act) => this.field(name).addEventListener("change", (event) => act(event.target));
       on("piece", (field) => desk.choose(field.value));
-      on("bpm", (field) => desk.setTempo(Number(field.value) || desk.bpm));
-      on("percent", (field) => desk.setTempo((desk.piece.tempo * (Number(field.value) || desk.values.percent)) / 100));
+      on("bpm", (field) => desk.setTempo(Number(field.value) || desk.tapped));
+      on("percent", (field) => desk.keep({ percent: desk.heldPercent(Number(field.value)) }));
       on("countIn", (field) => desk.keep({ countIn: field.value }));
       on("lead", (field) => desk.keep({ lead: field.value }));
       for (const name of ["click", "follow", "keys", "neck"]) on(name, (field) => desk.keep({ [name]: field.checked }));
@@ -191,7 +191,7 @@
       const { on, from, to } = desk.loop;
       const first = desk.piece.bars[0].number;
       this.field("piece").value = desk.piece.id;
-      this.field("bpm").value = String(Math.round(desk.bpm));
+      this.field("bpm").value = String(Math.round(desk.tapped));
       this.field("percent").value = String(Math.round((100 * desk.bpm) / desk.piece.tempo));
       this.field("loop").checked = on;
       this.field("from").value = String(from + first);
@@ -206,7 +206,7 @@
       this.ruler.mark(from, to, on || desk.settings.loop);
       this.showParts(desk);
       for (const button of this.at("tempos").children) {
-        button.setAttribute("aria-pressed", String(Math.abs(Number(button.dataset.bpm) - desk.bpm) < 0.5));
+        button.setAttribute("aria-pressed", String(Math.abs(Number(button.dataset.bpm) - desk.tapped) < 0.5));
       }
     }
 
@@ -231,10 +231,11 @@
         this.field(name).min = String(piece.bars[0].number);
         this.field(name).max = String(piece.bars[piece.bars.length - 1].number);
       }
-      this.at("tempos").replaceChildren(...piece.tempos.map((bpm) => this.tempoButton(bpm)));
+      this.at("tempos").replaceChildren(...piece.tempos.map((bpm) => this.tempoButton(bpm / piece.beat)));
     }
 
-    tempoButton(bpm) {
+    tempoButton(tapped) {
+      const bpm = Math.round(100 * tapped) / 100;
       const button = document.createElement("button");
       button.type = "button";
       button.dataset.bpm = String(bpm);

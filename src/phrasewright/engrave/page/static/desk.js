@@ -46,6 +46,11 @@
       return Math.max(SLOWEST_BPM, Math.min(FASTEST_BPM, (this.piece.tempo * this.values.percent) / 100));
     }
 
+    /** The running tempo in beats a minute, as a player taps them (dotted quarters in 6/8 and 12/8). */
+    get tapped() {
+      return this.bpm / this.piece.beat;
+    }
+
     get hasLead() {
       return this.piece.parts.includes("lead");
     }
@@ -79,10 +84,17 @@
       this.view.settings(this);
     }
 
-    setTempo(bpm) {
-      if (!Number.isFinite(bpm)) return;
-      const held = Math.max(SLOWEST_BPM, Math.min(FASTEST_BPM, bpm));
-      this.keep({ percent: (100 * held) / this.piece.tempo });
+    /** tapped: beats a minute. */
+    setTempo(tapped) {
+      if (!Number.isFinite(tapped)) return;
+      this.keep({ percent: this.heldPercent((100 * tapped * this.piece.beat) / this.piece.tempo) });
+    }
+
+    /** A wished percentage of the piece's own tempo, held inside what can be played; the old one when it is no wish. */
+    heldPercent(wished) {
+      if (!(wished > 0)) return this.values.percent;
+      const bpm = Math.max(SLOWEST_BPM, Math.min(FASTEST_BPM, (this.piece.tempo * wished) / 100));
+      return (100 * bpm) / this.piece.tempo;
     }
 
     setLoop(from, to, on) {
@@ -154,7 +166,7 @@
       this.enter(State.PLAYING);
       this.pace();
       this.frame();
-      this.view.say(`Playing ${this.piece.title} at ${Math.round(this.bpm)} beats a minute.`);
+      this.view.say(`Playing ${this.piece.title} at ${Math.round(this.tapped)} beats a minute.`);
     }
 
     needs() {

@@ -18,6 +18,7 @@
     return {
       id: data.id,
       title: data.title,
+      beat: data.beat,
       tempo: data.tempo,
       tempos: data.tempos,
       swing: data.swing,
