@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from sound_measures import RATE
 
 from phrasewright.score.model import PartRole
-from phrasewright.sound.mix import CEILING_DBTP, limit, loudness_lufs, mix_stems, sum_of, true_peak_dbtp
+from phrasewright.sound.mix import CEILING_DBTP, limit, loudness_lufs, mix_stems, mix_without, true_peak_dbtp
 
 
 def sine(frequency_hz, peak, length_s=4.0, rate=RATE):
@@ -71,13 +71,17 @@ def test_stems_sum_to_the_mix():
     assert np.abs(sum(mix.stems.values()) - mix.unlimited).max() < 1e-6
 
 
-def test_a_muted_stem_leaves_nothing_behind():
-    """Each stem carries its own room: the mix without the lead is the mix of the others, sample for sample."""
+def test_a_part_left_out_leaves_nothing_behind():
+    """Each stem carries its own room: without the lead, the others sound in their balance at the standard loudness."""
     mix = mix_stems(DRY, RATE)
-    others = [role for role in DRY if role is not PartRole.LEAD]
-    expected = mix.stems[PartRole.BASS] + mix.stems[PartRole.DRUMS]
-    assert np.abs(limit(expected, RATE)[0] - sum_of(mix, others, RATE)).max() < 1e-6
-    assert not sum_of(mix, [], RATE).any()
+    others = mix.stems[PartRole.BASS] + mix.stems[PartRole.DRUMS]
+    band = mix_without(mix, PartRole.LEAD, RATE)
+    assert loudness_lufs(band, RATE) == pytest.approx(-18.0, abs=0.5)
+    assert true_peak_dbtp(band, RATE) <= CEILING_DBTP
+    gain = np.vdot(band, others) / np.vdot(others, others)
+    assert np.sqrt(np.mean((band - gain * others) ** 2) / np.mean(band**2)) < 0.02
+    alone = mix_stems({PartRole.LEAD: DRY[PartRole.LEAD]}, RATE)
+    assert not mix_without(alone, PartRole.LEAD, RATE).any()
 
 
 def test_gains_let_a_page_repeat_the_balance():

@@ -12,7 +12,7 @@ from phrasewright.app.pieces import BandPiece
 from phrasewright.score.model import PartRole
 from phrasewright.score.performance import Performance
 from phrasewright.sound.encode import write_flac, write_mp3
-from phrasewright.sound.mix import mix_stems
+from phrasewright.sound.mix import mix_stems, mix_without
 from phrasewright.sound.track import render_track
 
 COUNT_IN_BARS = 1
@@ -32,8 +32,6 @@ def write_audio(piece: BandPiece, performance: Performance, folder: Path, *, see
         write_flac(folder / f"stem-{role}.flac", stem, track.sample_rate)
     write_flac(folder / "demonstration.flac", demonstration.master, track.sample_rate)
     write_mp3(folder / "demonstration.mp3", demonstration.master, track.sample_rate)
-    band = mix_stems(
-        {role: stem for role, stem in track.dry.items() if role is not PartRole.LEAD}, track.sample_rate
-    ).master
+    band = mix_without(demonstration, PartRole.LEAD, track.sample_rate)
     write_flac(folder / "band.flac", band, track.sample_rate)
     write_mp3(folder / "band.mp3", band, track.sample_rate)

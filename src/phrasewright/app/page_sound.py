@@ -11,12 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from phrasewright.app.pieces import BandPiece
+from phrasewright.band.drums import CLICK as CLICK_VELOCITY
+from phrasewright.band.drums import FIRST_CLICK
 from phrasewright.engrave.page.sound_bank import Clip, ClipUse, SoundBank, Sprite
 from phrasewright.score.model import Drum, Hit, Note, Part, PartRole
 from phrasewright.score.performance import Performance
 from phrasewright.sound import bank
 from phrasewright.sound.encode import flac_bytes
-from phrasewright.sound.events import ACCENT_VELOCITY, CLICK_VELOCITY, SAMPLE_RATE, TimedHit, TimedNote, timed_notes
+from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote, timed_notes
 from phrasewright.sound.mix import SEATS, mix_stems
 from phrasewright.sound.render import PAN, Pan
 from phrasewright.sound.room import impulse_response
@@ -26,7 +28,7 @@ from phrasewright.units import amplitude_from_db, db_from_amplitude
 
 PEAK = 0.9  # of a sprite's file; the level makes up for it
 CLICK = TimedHit(onset_s=0.0, drum=Drum.CLICK, velocity=CLICK_VELOCITY)
-ACCENT = TimedHit(onset_s=0.0, drum=Drum.CLICK, velocity=ACCENT_VELOCITY)
+ACCENT = TimedHit(onset_s=0.0, drum=Drum.CLICK, velocity=FIRST_CLICK)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

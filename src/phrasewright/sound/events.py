@@ -9,10 +9,10 @@ with 44,100 = 2^2 3^2 5^2 7^2 that holds for 41 of the whole tempos from 40 to 2
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from phrasewright.band import drums
 from phrasewright.score.model import Drum, DrumPart, Part
 
 if TYPE_CHECKING:
@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from phrasewright.theory.meter import Meter
 
 SAMPLE_RATE = 44_100
-ACCENT_VELOCITY = 1.0  # first click of a count-in bar
-CLICK_VELOCITY = 0.7
 STRUM_S = 0.007  # from string to string of a down-stroke (common practice: a strum takes 20..40 ms)
 
 
@@ -87,30 +85,19 @@ def strummed(notes: Sequence[TimedNote]) -> tuple[TimedNote, ...]:
     return tuple(sorted(spread, key=lambda note: note.onset_s))
 
 
-def timed_hits(drums: DrumPart, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedHit, ...]:
+def timed_hits(kit: DrumPart, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedHit, ...]:
     """The strokes of the drums as played, ``lead_in_s`` seconds later than the score's own zero."""
     return tuple(
         TimedHit(onset_s=lead_in_s + performance.seconds_at(hit.onset), drum=hit.drum, velocity=hit.velocity)
-        for hit in drums.hits
+        for hit in kit.hits
     )
 
 
 def count_in(meter: Meter, performance: Performance, *, bars: int = 1) -> tuple[tuple[TimedHit, ...], float]:
-    """Clicks on every tapped beat of ``bars`` bars, the first of each bar accented; and the time they take in s."""
-    beat_s = 60.0 / performance.tempo_bpm
+    """The band's clicks on every tapped beat of ``bars`` bars; and the time they take in s. Counts are not swung."""
+    quarter_s = 60.0 / performance.tempo_bpm
     hits = tuple(
-        TimedHit(
-            onset_s=float(bar * meter.bar + place) * beat_s,
-            drum=Drum.CLICK,
-            velocity=CLICK_VELOCITY if place else ACCENT_VELOCITY,
-        )
-        for bar in range(bars)
-        for place in _beats(meter)
+        TimedHit(onset_s=float(click.onset) * quarter_s, drum=click.drum, velocity=click.velocity)
+        for click in drums.count_in(meter, bars)
     )
-    return hits, float(bars * meter.bar) * beat_s
-
-
-def _beats(meter: Meter) -> tuple[Fraction, ...]:
-    if meter.is_compound:
-        return meter.group_starts
-    return tuple(index * meter.unit for index in range(meter.upper))
+    return hits, float(bars * meter.bar) * quarter_s

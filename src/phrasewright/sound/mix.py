@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -79,8 +79,7 @@ def mix_stems(dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Ma
         raise ValueError("a mix needs at least one stem, and stems of one length")
     balance_db = {role: _balance_db(stem, seats[role], sample_rate) for role, stem in dry.items()}
     seated = {role: _seated(stem, balance_db[role], seats[role], sample_rate) for role, stem in dry.items()}
-    loudness = loudness_lufs(_sum(seated.values()), sample_rate)
-    bus_db = TARGET_LUFS - loudness if math.isfinite(loudness) else 0.0
+    bus_db = _to_target_db(_sum(seated.values()), sample_rate)
     stems = {role: stem * np.float32(amplitude_from_db(bus_db)) for role, stem in seated.items()}
     unlimited = _sum(stems.values())
     master, limited_db = limit(unlimited, sample_rate)
@@ -88,10 +87,16 @@ def mix_stems(dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Ma
     return Mix(stems=stems, unlimited=unlimited, master=master, gains_db=gains_db, limited_db=limited_db)
 
 
-def sum_of(mix: Mix, roles: Collection[PartRole], sample_rate: int) -> AudioArray:
-    """The mix with only these stems, e.g. without the lead to play along: same levels, limited like the whole."""
-    chosen = [stem for role, stem in mix.stems.items() if role in roles]
-    return limit(_sum(chosen), sample_rate)[0] if chosen else np.zeros_like(mix.master)
+def mix_without(mix: Mix, role: PartRole, sample_rate: int) -> AudioArray:
+    """A mix with one part left out, e.g. the lead to play along: same balance, standard loudness, limited.
+
+    Returns float32 (n, 2); silence when nothing else plays.
+    """
+    others = [stem for name, stem in mix.stems.items() if name is not role]
+    if not others:
+        return np.zeros_like(mix.master)
+    total = _sum(others)
+    return limit(total * np.float32(amplitude_from_db(_to_target_db(total, sample_rate))), sample_rate)[0]
 
 
 def loudness_lufs(audio: AudioArray | FloatArray, sample_rate: int) -> float:
@@ -156,6 +161,12 @@ def _sum(stems: Iterable[AudioArray]) -> AudioArray:
     for stem in others:
         total += stem
     return total
+
+
+def _to_target_db(audio: AudioArray, sample_rate: int) -> float:
+    """Gain that brings audio to the standard loudness; none for silence."""
+    loudness = loudness_lufs(audio, sample_rate)
+    return TARGET_LUFS - loudness if math.isfinite(loudness) else 0.0
 
 
 def _balance_db(stem: AudioArray, seat: Seat, sample_rate: int) -> float:
