@@ -42,9 +42,8 @@ def _stages(lesson: Path, folder: Path) -> None:
         stage.make(here)
         spent = time.perf_counter() - started
         files = [path for path in here.rglob("*") if path.is_file()]
-        print(
-            f"| {stage.name} | {spent:.2f} s | {len(files)} files, {sum(f.stat().st_size for f in files) / 1e6:.1f} MB |"
-        )
+        size_mb = sum(path.stat().st_size for path in files) / 1e6
+        print(f"| {stage.name} | {spent:.2f} s | {len(files)} files, {size_mb:.1f} MB |")
         if stage.name.startswith("audio"):
             audio_s += spent
             played_s += _length_s(here)

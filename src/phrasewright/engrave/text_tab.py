@@ -11,8 +11,9 @@
        1 & 2   3   4
 
 Frets count from the capo. All bars share one grid, the coarsest on which every onset falls; where triplets and
-sixteenths together would make it too wide, each bar has its own. A bar too long for the width is folded. Every beat is numbered, so that counting goes on
-through silence; ``& e a trip let`` stand where notes are struck. A word that has no room is cut to its first letter.
+sixteenths together would make it too wide, each bar has its own. A bar too long for the width is folded. Every beat is
+numbered, so that counting goes on through silence; ``& e a trip let`` stand where notes are struck. A word that has no
+room is cut to its first letter.
 """
 
 from __future__ import annotations

@@ -29,7 +29,7 @@ class Picture:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """An exercise or study: a sentence of instruction and its systems; notes: pencilled in the margin, one per system."""
+    """An exercise or study and its systems. notes: pencilled in the margin, one for each system."""
 
     title: str
     words: str
@@ -49,7 +49,7 @@ class FitRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One handout. paragraphs: the teacher's words; cautions: printed at the end; stamp: version and digest, in the footer."""
+    """One handout. paragraphs: the teacher's words; cautions: printed last; stamp: the footer."""
 
     title: str
     school: str
