@@ -12,13 +12,13 @@ from hypothesis import HealthCheck, given, settings
 from lxml import etree
 
 import sample_scores
+from musicxml_reading import fretted, load_schema, placed, sounded, wanted
 from phrasewright.engrave.musicxml import to_musicxml
 from phrasewright.engrave.musicxml_drums import DRUM_MARKS
 from phrasewright.engrave.musicxml_harmony import add_harmony, degree_change
 from phrasewright.engrave.musicxml_notes import TYPES
 from phrasewright.engrave.worker import Engraver
 from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
-from phrasewright.score.notation import tab_fret
 from phrasewright.score.performance import Performance, SwingCurve
 from phrasewright.theory.chord import CHORD_KINDS, Action, Alteration, Chord
 from phrasewright.theory.interval import Degree
@@ -28,24 +28,10 @@ from strategies import band_scores, lead_scores
 SLOW = settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 
 
-class _Offline(etree.Resolver):
-    """Answers the schema's imports with the files beside it."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-
-    def resolve(self, system_url: str, public_id: str, context: object) -> object:
-        name = system_url.rsplit("/", 1)[-1]
-        return self.resolve_filename(str(self.folder / name), context) if name in ("xml.xsd", "xlink.xsd") else None
-
-
 @pytest.fixture(scope="module")
 def schema(data_dir: Path) -> etree.XMLSchema:
     """MusicXML 4.0 XSD, W3C Music Notation Community Group."""
-    folder = data_dir / "musicxml_w3c" / "schema"
-    parser = etree.XMLParser(no_network=True)
-    parser.resolvers.add(_Offline(folder))
-    return etree.XMLSchema(etree.parse(folder / "musicxml.xsd", parser))
+    return load_schema(data_dir)
 
 
 @pytest.fixture(scope="module")
@@ -122,47 +108,6 @@ def test_every_chord_kind_is_valid(kind: object, schema: etree.XMLSchema) -> Non
 # --- read back by music21
 
 
-def sounded(part: music21.stream.Part) -> list[tuple[Fraction, Fraction, Pitch]]:
-    """(onset, duration, pitch) of a part as music21 hears it, ties joined."""
-    held: dict[tuple[str, int | None], list[Fraction]] = {}
-    found: list[tuple[Fraction, Fraction, Pitch]] = []
-    for element in part.flatten().notes:
-        if isinstance(element, music21.harmony.ChordSymbol):
-            continue
-        onset, length = Fraction(element.offset), Fraction(element.quarterLength)
-        tones = element.notes if isinstance(element, music21.chord.Chord) else [element]
-        for tone in tones:
-            pitch = Pitch.parse(tone.pitch.nameWithOctave.replace("-", "b"))
-            tie = tone.tie.type if tone.tie is not None else None
-            _join(held, found, onset, length, pitch, tie)
-    assert not held
-    return sorted(found)
-
-
-def _join(
-    held: dict[tuple[str, int | None], list[Fraction]],
-    found: list[tuple[Fraction, Fraction, Pitch]],
-    onset: Fraction,
-    length: Fraction,
-    pitch: Pitch,
-    tie: str | None,
-) -> None:
-    key = (str(pitch), None)
-    if tie in ("continue", "stop"):
-        held[key][1] += length
-    elif tie == "start":
-        held[key] = [onset, length]
-    if tie is None:
-        found.append((onset, length, pitch))
-    elif tie == "stop":
-        start, total = held.pop(key)
-        found.append((start, total, pitch))
-
-
-def wanted(part: Part) -> list[tuple[Fraction, Fraction, Pitch]]:
-    return sorted((note.onset, note.duration, note.pitch) for note in part.notes)
-
-
 @pytest.mark.parametrize("make", sample_scores.ALL)
 def test_music21_reads_the_same_notes(make: Callable[[], Score]) -> None:
     """Pitches as spelled, onsets and durations come back exactly, from notation and from tablature."""
@@ -180,20 +125,7 @@ def test_music21_reads_the_same_places(make: Callable[[], Score]) -> None:
     if part.instrument is None:
         pytest.fail("every sample has an instrument")
     tablature = music21.converter.parseData(to_musicxml(score), format="musicxml").parts[1]
-    read = []
-    for element in tablature.flatten().notes:
-        if element.tie is None or element.tie.type == "start":
-            strings = [
-                mark.number
-                for mark in element.articulations
-                if isinstance(mark, music21.articulations.StringIndication)
-            ]
-            frets = [
-                mark.number for mark in element.articulations if isinstance(mark, music21.articulations.FretIndication)
-            ]
-            read.extend((Fraction(element.offset), string, fret) for string, fret in zip(strings, frets, strict=True))
-    placed = [(note.onset, note.place) for note in part.notes if note.place]
-    assert sorted(read) == sorted((onset, place.string, tab_fret(part.instrument, place)) for onset, place in placed)
+    assert fretted(tablature) == placed(part)
 
 
 def test_music21_reads_the_chords() -> None:
