@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import signal
 import subprocess
 import sys
+import time
+from importlib import resources
 from pathlib import Path
 
 import pytest
@@ -17,7 +20,7 @@ def _run(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
 
 
-@pytest.mark.parametrize("command", ["new", "check", "build", "demo"])
+@pytest.mark.parametrize("command", ["new", "check", "build", "demo", "schema"])
 def test_every_command_explains_itself_with_an_example(command: str) -> None:
     """--help shows what the command does and an example."""
     shown = _run(command, "--help")
@@ -84,3 +87,25 @@ def test_a_folder_is_not_a_lesson(tmp_path: Path) -> None:
     refused = _run("check", tmp_path)
     assert refused.returncode == 3
     assert "is a folder" in refused.stderr
+
+
+def test_the_schema_is_printed_for_editors() -> None:
+    """What ``schema`` prints is the JSON Schema that the package ships."""
+    shipped = json.loads(resources.files("phrasewright.lesson").joinpath("lesson.schema.json").read_text("utf-8"))
+    assert json.loads(_run("schema").stdout) == shipped
+
+
+def test_an_interrupted_build_leaves_no_pack(tmp_path: Path) -> None:
+    """Stopping a build with the keyboard ends with exit code 130 and nothing half-written."""
+    lesson = tmp_path / "first.toml"
+    assert _run("new", lesson).returncode == 0
+    pack = tmp_path / "pack"
+    command = [sys.executable, "-m", "phrasewright", "build", str(lesson), "--out", str(pack), "--json"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        while process.poll() is None and not list(pack.glob(".making-*")):
+            time.sleep(0.02)
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=100)
+    assert process.returncode == 130
+    assert "Traceback" not in errors
+    assert not list(pack.iterdir())
