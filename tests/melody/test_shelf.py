@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from melody_strategies import box, chord, open_a_minor, positions
+from melody_strategies import box, chord, chords, motifs, open_a_minor, positions
 
+from phrasewright.melody.ease import Fretted, stretch_mm, string_changes
 from phrasewright.melody.enumerate import motifs_of
+from phrasewright.melody.fit import fit_motif
 from phrasewright.melody.fit_table import fit_table
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
-from phrasewright.melody.shelf import ShelfError, choose_motifs, choose_shelf, shelf_of
+from phrasewright.melody.shelf import SEED_BITS, ShelfError, choose_motifs, choose_shelf, shelf_of
+from phrasewright.melody.shelf_worth import Worths, common_traits, own_traits, sameness_bits
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.meter import Meter
 from written_motifs import motif_from_text
@@ -68,6 +72,55 @@ def test_a_choice_beside_a_teachers_own_adds_to_them() -> None:
     chosen = choose_motifs(position, sizes=(3,), how_many=2, beside=own)
     assert not set(chosen) & set(own)
     assert len({motif.contour for motif in (*own, *chosen)}) == 4
+
+
+def test_nothing_is_left_to_choose_where_a_teacher_wrote_it_all() -> None:
+    """Five notes of cycle 1 have four stepwise rising pairs; beside all four there is none, and that is no error."""
+    wish = {"sizes": (2,), "contours": (Contour.RISING,), "cycles": (1,), "how_many": 9}
+    every = choose_motifs(open_a_minor(), **wish)
+    assert len(every) == 4
+    assert choose_motifs(open_a_minor(), **wish, beside=every) == ()
+
+
+@settings(max_examples=30)
+@given(positions(), st.integers(1, 2), st.integers(1, 9), st.integers(0, 99), st.booleans())
+def test_every_choice_is_the_best_beside_those_before(position, step, how_many, seed, jazz) -> None:
+    """Choosing lazily gives what weighing every motif anew at each turn gives."""
+    idiom = Idiom.JAZZ if jazz else Idiom.BLUES
+    found = list(motifs_of(position, sizes=(2, 3), largest_step=step))
+    own, pool = found[:1], found[1:]
+    rng = Random(f"shelf {seed}")
+    worths = Worths(position, CHORDS, idiom)
+    worth = {motif.steps: worths.worth(motif.steps) + SEED_BITS * rng.random() for motif in pool}
+    seen = Counter(trait for motif in own for trait in (*common_traits(motif), *own_traits(motif)))
+    expected = []
+    for _ in range(how_many):
+        best = max(pool, key=lambda m: worth[m.steps] - sameness_bits((*common_traits(m), *own_traits(m)), seen))
+        pool.remove(best)
+        expected.append(best)
+        seen.update((*common_traits(best), *own_traits(best)))
+    wish = {"sizes": (2, 3), "largest_step": step, "how_many": how_many, "seed": seed, "idiom": idiom}
+    assert set(choose_motifs(position, chords=CHORDS, beside=own, **wish)) == set(expected)
+
+
+@given(motifs(), st.lists(chords(), max_size=4), st.sampled_from(Idiom))
+def test_the_worth_of_a_motif_is_its_mean_fit_its_landing_and_its_ease(motif, over, idiom) -> None:
+    """Worths worked out note by note agree with the fit of the whole motif and the measures of its line."""
+    fits = [fit_motif(motif, chord, idiom=idiom) for chord in over]
+    bits = sum(fit.bits for fit in fits) / len(fits) if fits else 0.0
+    landing = max((fit.landing.bits for fit in fits if fit.landing.role.is_chord_tone), default=0.0)
+    line = [Fretted(note.place, note.finger) for note in motif.notes]
+    leaps = sum(abs(move) - 1 for move in motif.moves if move)
+    hand = (
+        0.1 * string_changes(line)
+        + 0.002 * stretch_mm(line, motif.position.instrument)
+        + 0.05 * leaps
+        + 0.3 * (len(motif.cycles) > 1)
+        + 0.5 * (len(motif.steps) - len(set(motif.steps)))
+    )
+    worths = Worths(motif.position, over, idiom)
+    assert worths.hand_bits(motif.steps) == pytest.approx(hand)
+    assert worths.worth(motif.steps) == pytest.approx(bits + landing / 2 - hand)
 
 
 def test_a_shelf_may_be_smaller_than_wished_but_not_empty() -> None:

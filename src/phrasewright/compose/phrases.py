@@ -18,9 +18,8 @@ from fractions import Fraction
 from math import log2
 from random import Random
 
-from scipy.optimize import linear_sum_assignment
-
 from phrasewright.compose.chain import Chain, best_path
+from phrasewright.compose.deal import deal
 from phrasewright.compose.material import Material
 from phrasewright.compose.reason import Reason
 from phrasewright.compose.slots import Candidate, Slot, plan_slots
@@ -174,7 +173,5 @@ def _turns(own: Sequence[Mapping[str, float]], letters: Sequence[str], rng: Rand
     for start in range(0, len(own), len(letters)):
         dealt = own[start : start + len(letters)]
         worths = [[worth.get(letter, NEVER) + LUCK * rng.random() for letter in letters] for worth in dealt]
-        rows, columns = linear_sum_assignment(worths, maximize=True)
-        by_slot = dict(zip(rows.tolist(), columns.tolist(), strict=True))
-        turns += [letters[by_slot[slot]] for slot in range(len(dealt))]
+        turns += [letters[column] for column in deal(worths)]
     return turns

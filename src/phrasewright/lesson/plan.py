@@ -20,7 +20,7 @@ from phrasewright.lesson.toml_text import KeyPath
 from phrasewright.lesson.written import NotInPositionError, find_written
 from phrasewright.melody.fit import Fit, fit_motif
 from phrasewright.melody.motif import Motif
-from phrasewright.melody.shelf import Shelf, ShelfError, choose_shelf, shelf_of
+from phrasewright.melody.shelf import Shelf, ShelfError, choose_motifs, shelf_of
 from phrasewright.neck.place import Position
 from phrasewright.neck.search import find_position
 from phrasewright.theory.chord import Chord
@@ -108,7 +108,18 @@ def _shelf(lesson: Lesson, position: Position, file: str, desk: Desk) -> Shelf:
     wanted = wish.length - len(motifs)
     if wish.sizes and wanted > 0:
         try:
-            motifs += _chosen(lesson, position, motifs, wanted)
+            motifs += choose_motifs(
+                position,
+                sizes=wish.sizes,
+                contours=wish.shapes,
+                cycles=wish.cycles or None,
+                how_many=wanted,
+                chords=chords,
+                idiom=wish.idiom,
+                largest_step=wish.largest_step,
+                seed=lesson.seed,
+                beside=motifs,
+            )
         except ShelfError as error:
             raise _refused(file, desk, ("motifs",), error.message, error.hint) from None
     return shelf_of(position, motifs, chords=chords, idiom=wish.idiom)
@@ -129,25 +140,3 @@ def _written(wishes: tuple[WrittenMotif, ...], position: Position, desk: Desk) -
 
 def _degrees(position: Position, cycle: int) -> str:
     return " ".join(str(note.degree) for note in position.notes if note.cycle == cycle)
-
-
-def _chosen(lesson: Lesson, position: Position, written: list[Motif], wanted: int) -> list[Motif]:
-    """Motifs to fill the shelf up with, none of them among the written ones."""
-    wish = lesson.shelf
-    fresh: list[Motif] = []
-    for how_many in range(wanted, wanted + len(written) + 1):
-        shelf = choose_shelf(
-            position,
-            sizes=wish.sizes,
-            contours=wish.shapes,
-            cycles=wish.cycles or None,
-            how_many=how_many,
-            chords=lesson.chart.chords,
-            idiom=wish.idiom,
-            largest_step=wish.largest_step,
-            seed=lesson.seed,
-        )
-        fresh = [item.motif for item in shelf.items if item.motif not in written]
-        if len(fresh) >= wanted:
-            break
-    return fresh[:wanted]

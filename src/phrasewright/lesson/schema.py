@@ -25,7 +25,7 @@ DEFAULT_SIZES = (3, 4)
 OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tuning must be written out
 DEFAULT_SCALE = "minor-pentatonic"
 MOST_STUDY_BARS = 128
-MAX_STEP = 4  # a motif is made of neighbouring notes; farther moves also make too many to choose among
+MAX_STEP = 4  # a motif is made of neighbouring notes: four steps of a seven-note scale are a fifth
 LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
 SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
 

@@ -111,19 +111,13 @@ def _reach(largest_step: int | None, repeats: Repeats) -> Callable[[int], bool]:
 
 
 def _walks(inside: list[int], size: int, reach: Callable[[int], bool]) -> Iterator[tuple[int, ...]]:
-    if size == 0:
-        yield ()
-        return
-    for first in inside:
-        yield from _continue((first,), inside, size, reach)
+    """Every walk of a size, by its steps."""
+    following = {here: [there for there in inside if reach(there - here)] for here in inside}
+    walks: Iterator[tuple[int, ...]] = ((first,) for first in inside)
+    for _ in range(size - 1):
+        walks = _longer(walks, following)
+    return walks
 
 
-def _continue(
-    walk: tuple[int, ...], inside: list[int], size: int, reach: Callable[[int], bool]
-) -> Iterator[tuple[int, ...]]:
-    if len(walk) == size:
-        yield walk
-        return
-    for following in inside:
-        if reach(following - walk[-1]):
-            yield from _continue((*walk, following), inside, size, reach)
+def _longer(walks: Iterator[tuple[int, ...]], following: dict[int, list[int]]) -> Iterator[tuple[int, ...]]:
+    return ((*walk, there) for walk in walks for there in following[walk[-1]])

@@ -1,10 +1,9 @@
 """The shelf: the motifs a lesson offers, chosen with variety or written out by the teacher.
 
-Choosing is greedy and deterministic. Each turn takes the candidate with the highest worth: how well it sits on the
-chords (bits), how easily it lies under the hand, less what the shelf has already: its size, shape, cycle, landing
-degree, its exact shape elsewhere in the position (a transposed copy), its notes in another order. The seed only
-breaks near-ties. Letters follow the order of playing: short before long, easy before hard. The exchange rates are
-our design.
+Choosing is greedy and deterministic. Each turn takes the candidate with the highest worth (``shelf_worth``): how well
+it sits on the chords (bits), how easily it lies under the hand, less what the shelf has already: its size, shape,
+cycle, landing degree, its exact shape elsewhere in the position (a transposed copy), its notes in another order. The
+seed only breaks near-ties. Letters follow the order of playing: short before long, easy before hard.
 """
 
 from __future__ import annotations
@@ -12,22 +11,20 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from heapq import heapify, heappop, heapreplace
+from math import inf
 from random import Random
 
 from phrasewright.errors import PhrasewrightError
-from phrasewright.melody.ease import Fretted, stretch_mm, string_changes
 from phrasewright.melody.enumerate import motifs_of
 from phrasewright.melody.fit import Fit, fit_motif
 from phrasewright.melody.motif import Contour, Motif
 from phrasewright.melody.priors import Idiom
 from phrasewright.melody.shelf_words import reason_sentence
+from phrasewright.melody.shelf_worth import Trait, Worths, common_traits, own_traits, sameness_bits
 from phrasewright.neck.place import Position
 from phrasewright.theory.chord import Chord
 
-STRING_CHANGE_BITS, STRETCH_BITS_PER_MM, LEAP_BITS, TWO_CYCLES_BITS = 0.1, 0.002, 0.05, 0.3
-REVISIT_BITS = 0.5  # a note come back to: trills and see-saws teach little
-SAME_SIZE, SAME_CONTOUR, SAME_CYCLE, SAME_LANDING, SAME_START = 1.0, 0.5, 0.7, 0.25, 0.2
-TRANSPOSED_COPY, SAME_NOTES = 1.5, 0.6
 SEED_BITS = 0.15
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -121,25 +118,53 @@ def choose_motifs(
 ) -> tuple[Motif, ...]:
     """Up to ``how_many`` motifs that add variety to those ``beside`` them (a teacher's own), in order of playing.
 
-    As ``choose_shelf``; none of ``beside`` comes again. Raises ShelfError when nothing fits.
+    As ``choose_shelf``; none of ``beside`` comes again, so that none is left where they are all there is. Raises
+    ShelfError when nothing fits.
     """
-    found = motifs_of(position, sizes=sizes, largest_step=largest_step, contours=contours, cycles=cycles)
-    rng = Random(f"shelf {seed}")
-    pool = [_Candidate.of(motif, chords, idiom, rng.random()) for motif in found if motif not in beside]
-    if not pool:
+    found = list(motifs_of(position, sizes=sizes, largest_step=largest_step, contours=contours, cycles=cycles))
+    if not found:
         raise ShelfError(
             f"{position.name} has no motif of these sizes, shapes and cycles.",
             hint="Allow more shapes or cycles, or smaller sizes.",
         )
-    chosen: list[_Candidate] = []
-    seen = Counter(trait for motif in beside for trait in _traits(motif))
-    while pool and len(chosen) < how_many:
-        best = max(pool, key=lambda candidate: candidate.worth - _cost(candidate, seen))
-        pool.remove(best)
-        chosen.append(best)
-        seen.update(best.traits)
-    chosen.sort(key=lambda c: (len(c.motif.steps), c.motif.cycles[0], c.hand, c.motif.steps))
-    return tuple(candidate.motif for candidate in chosen)
+    taken = {motif.steps for motif in beside if motif.position == position}
+    worths = Worths(position, chords, idiom)
+    rng = Random(f"shelf {seed}")
+    fresh = (motif for motif in found if motif.steps not in taken)
+    rated = [(worths.worth(motif.steps) + SEED_BITS * rng.random(), motif) for motif in fresh]
+    seen = Counter(trait for motif in beside for trait in (*common_traits(motif), *own_traits(motif)))
+    chosen = _most_varied(rated, how_many, seen)
+    return tuple(sorted(chosen, key=lambda m: (len(m.steps), m.cycles[0], worths.hand_bits(m.steps), m.steps)))
+
+
+def _most_varied(rated: Sequence[tuple[float, Motif]], how_many: int, seen: Counter[Trait]) -> list[Motif]:
+    """Up to ``how_many`` motifs, each time the one worth most beside those ``seen`` and chosen before.
+
+    Motifs with the same common traits wait in one heap, by their price (own sameness less worth) as last reckoned. A
+    price can only rise as the shelf grows, so one that is reckoned anew and stays on top is the lowest of its heap.
+    """
+    heaps: dict[tuple[Trait, ...], list[tuple[float, int]]] = {}
+    for number, (worth, motif) in enumerate(rated):
+        heaps.setdefault(common_traits(motif), []).append((-worth, number))
+    for heap in heaps.values():
+        heapify(heap)
+    chosen: list[Motif] = []
+    for _ in range(min(how_many, len(rated))):
+        best: tuple[float, int] = (inf, 0)
+        for common, heap in heaps.items():
+            shared = sameness_bits(common, seen)
+            while heap and heap[0][0] + shared < best[0]:
+                last, number = heap[0]
+                price = sameness_bits(own_traits(rated[number][1]), seen) - rated[number][0]
+                if price > last:
+                    heapreplace(heap, (price, number))
+                else:
+                    best, home = (price + shared, number), heap
+        heappop(home)
+        motif = rated[best[1]][1]
+        chosen.append(motif)
+        seen.update((*common_traits(motif), *own_traits(motif)))
+    return chosen
 
 
 def shelf_of(
@@ -160,61 +185,3 @@ def best_chord(motif: Motif, chords: Sequence[Chord], idiom: Idiom = Idiom.JAZZ)
     """The chord a motif sits on best: a chord tone to land on first, then the most bits; None without chords."""
     fits = [(chord, fit_motif(motif, chord, idiom=idiom)) for chord in chords]
     return max(fits, key=lambda pair: (pair[1].landing.role.is_chord_tone, pair[1].bits), default=None)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Candidate:
-    motif: Motif
-    worth: float  # bits
-    hand: float  # bits lost to hand and ear
-    traits: tuple[_Trait, ...]
-
-    @classmethod
-    def of(cls, motif: Motif, chords: Sequence[Chord], idiom: Idiom, luck: float) -> _Candidate:
-        """Its worth before looking at the shelf; luck: 0..1, from the seed."""
-        fits = [fit_motif(motif, chord, idiom=idiom) for chord in chords]
-        bits = sum(fit.bits for fit in fits) / len(fits) if fits else 0.0
-        landing = max((fit.landing.bits for fit in fits if fit.landing.role.is_chord_tone), default=0.0)
-        hand = _hand_bits(motif)
-        worth = bits + landing / 2 - hand + SEED_BITS * luck
-        return cls(motif=motif, worth=worth, hand=hand, traits=_traits(motif))
-
-
-_Trait = tuple[str, object]  # what is shared, and its value
-_TRAIT_BITS = {
-    "size": SAME_SIZE,
-    "contour": SAME_CONTOUR,
-    "cycles": SAME_CYCLE,
-    "landing": SAME_LANDING,
-    "start": SAME_START,
-    "shape": TRANSPOSED_COPY,
-    "notes": SAME_NOTES,
-}
-
-
-def _traits(motif: Motif) -> tuple[_Trait, ...]:
-    """What a motif may share with others on the shelf."""
-    return (
-        ("size", len(motif.steps)),
-        ("contour", motif.contour),
-        ("cycles", motif.cycles),
-        ("landing", str(motif.notes[-1].degree)),
-        ("start", motif.steps[0]),
-        ("shape", motif.moves),
-        ("notes", frozenset(motif.steps)),
-    )
-
-
-def _cost(candidate: _Candidate, seen: Counter[_Trait]) -> float:
-    """How much the shelf has of this already, in bits."""
-    return sum(_TRAIT_BITS[trait[0]] * seen[trait] for trait in candidate.traits)
-
-
-def _hand_bits(motif: Motif) -> float:
-    """What a motif costs hand and ear, in bits: strings crossed, stretch, leaps, two cycles, notes come back to."""
-    line = [Fretted(note.place, note.finger) for note in motif.notes]
-    leaps = sum(abs(move) - 1 for move in motif.moves if move)
-    crossing = TWO_CYCLES_BITS if len(motif.cycles) > 1 else 0.0
-    stretch = STRETCH_BITS_PER_MM * stretch_mm(line, motif.position.instrument)
-    revisits = len(motif.steps) - len(set(motif.steps))
-    return STRING_CHANGE_BITS * string_changes(line) + stretch + LEAP_BITS * leaps + crossing + REVISIT_BITS * revisits
