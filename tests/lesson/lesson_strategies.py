@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from phrasewright.band.groove import grooves_for
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
-from phrasewright.lesson.chart_text import bar_split
+from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import Lesson, ShelfWish, Way, WrittenMotif, WrittenNote
 from phrasewright.lesson.schema import SHAPES
@@ -39,8 +39,8 @@ def chords() -> st.SearchStrategy[Chord | None]:
 
 @st.composite
 def bars(draw: st.DrawFn, meter: Meter) -> ChartBar:
-    """A bar whose chords change on counted units."""
-    shares = [n for n in range(1, meter.upper + 1) if bar_split(meter, n)]
+    """A bar whose chords change on counted units, or half of them where the meter allows it."""
+    shares = [n for n in range(1, 2 * meter.upper + 1) if bar_split(meter, n)]
     lengths = list(bar_split(meter, draw(st.sampled_from(shares))) or ())
     while len(lengths) > 1 and draw(st.booleans()):
         at = draw(st.integers(0, len(lengths) - 2))

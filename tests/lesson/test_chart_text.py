@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lesson_strategies import METERS, charts
 
-from phrasewright.lesson.chart_text import MAX_BARS, ChartError, bar_split, read_chart, write_chart
+from phrasewright.lesson.chart_reader import ChartError, bar_split
+from phrasewright.lesson.chart_repeats import MAX_BARS
+from phrasewright.lesson.chart_text import read_chart, write_chart
 from phrasewright.score.chart import Chart
 from phrasewright.theory.meter import Meter
 
@@ -43,6 +45,7 @@ def test_a_chart_survives_write_and_read(chart: Chart) -> None:
         ("|: A :||: B :|x3 C", ["A:4", "A:4", "B:4", "B:4", "B:4", "C:4"]),
         ("A :|\nx3", ["A:4"] * 3),
         ("| C/E |", ["C/E:4"]),
+        ("| D7 . . . . . . Am7 |", ["D7:7/2 Am7:1/2"]),
     ],
 )
 def test_what_the_signs_mean(text: str, expected: list[str]) -> None:
@@ -54,6 +57,35 @@ def test_a_section_name_stays_on_its_first_bar_only() -> None:
     """A repeat does not print its name again."""
     chart = read_chart("[Verse  1]\n|: A | B :|\n[Turn] C", FOUR)
     assert [bar.section for bar in chart.bars] == ["Verse 1", "", "", "", "Turn"]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("|: A | 1. B :| 2. C | D |", "A B A C D"),
+        ("A | B | 1. C :| 2. D ||", "A B C A B D"),
+        ("|: A | 1. B :| 2. C :| 3. D", "A B A C A D"),
+        ("|: A | 1.2. B :| 3. C :| D", "A B A B A C D"),
+        ("|: A | 1. B | % :|\n   2. C | D |", "A B B A C D"),
+        ("|: A | 1. % :| 2. % | D", "A A A A D"),
+        ("|: A | 1. B :| 2. C |: D :| x3", "A B A C D D D"),
+        ("|: A | 1. B :| 2. C |\n[B]\nD | E :|", "A B A C D E D E"),
+        ("E |: A | 1. B C :| 2. D |", "E A BC A D"),
+    ],
+)
+def test_endings_are_played_each_after_its_own_round(text: str, expected: str) -> None:
+    """The bars before the first ending come again before every other one; the last ending goes on."""
+    bars = read_chart(text, FOUR).bars
+    assert " ".join("".join(str(chord) for chord, _ in bar.chords) for bar in bars) == expected
+
+
+@given(st.lists(st.lists(st.sampled_from("ABCDEFG"), min_size=1, max_size=3), min_size=3, max_size=5))
+def test_a_chart_with_endings_is_the_chart_played_out(parts: list[list[str]]) -> None:
+    """A body and its endings give the same bars as writing every round out."""
+    body, *endings = (" | ".join(part) for part in parts)
+    marked = " :| ".join(f"{number}. {ending}" for number, ending in enumerate(endings, start=1))
+    played_out = " | ".join(f"{body} | {ending}" for ending in endings)
+    assert read_chart(f"|: {body} | {marked} |", FOUR) == read_chart(f"| {played_out} |", FOUR)
 
 
 @pytest.mark.parametrize("meter", METERS, ids=str)
@@ -89,6 +121,19 @@ def test_odd_bars_are_shared_by_their_felt_groups() -> None:
         ("|: C :| x99999999999999999999", 8, "2 to 32 times"),
         ("| C | x3", 6, "no repeat ends here"),
         ("C\n[B]", 5, "has no bars"),
+        ("|: A | 1. B", 7, "never closed"),
+        ("A | 1. B |: C :|", 4, "never closed"),
+        ("|: A | 1. B :| C", 12, "ending 2. is missing"),
+        ("|: A | 1.2. B :|", 14, "ending 3. is missing"),
+        ("|: A | 1. B :|\n[B]\n2. C", 12, "ending 2. is missing"),
+        ("|: A | 2. B :|", 7, "should stand here is 1."),
+        ("|: A | 1. B :| 3. C", 15, "should stand here is 2."),
+        ("|: A | 1.3. B :| 3. C", 7, "should stand here is 1."),
+        ("|: 1. B :| 2. C", 3, "no bars before this ending"),
+        ("|: A | 1. B | 2. C :|", 14, "inside another ending"),
+        ("|: A | B 1. C :| 2. D", 9, "inside a bar"),
+        ("|: A | 1. :| 2. C", 10, "has no bars"),
+        ("|: A | 1. B :| 2. C :| x2", 23, "no repeat ends here"),
         ("", 0, "no bars"),
         ("| C " * (MAX_BARS + 1), 4 * MAX_BARS + 2, "longer than"),
     ],
@@ -97,7 +142,7 @@ def test_each_slip_is_named_where_it_stands(text: str, offset: int, what: str) -
     """The problem says what and at which character."""
     with pytest.raises(ChartError) as caught:
         read_chart(text, FOUR)
-    problem = caught.value.problems[0]
+    (problem,) = caught.value.problems
     assert problem.offset == offset
     assert what in problem.what
     assert problem.hint
@@ -110,7 +155,7 @@ def test_all_slips_are_named_in_order() -> None:
     assert [problem.offset for problem in caught.value.problems] == [2, 10, 13]
 
 
-@given(st.text("|:[]%x3. \nABCm7#/N-é", max_size=60), st.sampled_from(METERS))
+@given(st.text("|:[]%x123. \nABCm7#/N-é", max_size=60), st.sampled_from(METERS))
 def test_any_text_gives_a_chart_or_chart_problems(text: str, meter: Meter) -> None:
     """Nothing else is raised, and every problem lies inside the text."""
     try:
