@@ -1,68 +1,104 @@
 """How hard a line is to play at a tempo, with its parts.
 
-The parts are plain measures; ``level`` adds them at fixed rates so that exercises can be ordered and shown. The
-rates are our design (each part about 0..2 in beginners' lines), not a measurement.
+The parts are plain measures; ``level`` adds them at fixed rates so that exercises can be ordered and shown. It speaks
+of the hand and the beat alone: what an exercise asks of memory and fancy it does not know. Moves are counted within a
+breath, since a rest of a second gives the hand time to go anywhere. Rates and that second are our design (each part is
+about 0..2 in beginners' lines), not a measurement.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from phrasewright.compose.exercise import Exercise
 from phrasewright.melody.ease import Fretted, shift_mm, stretch_mm, string_changes
-from phrasewright.score.model import PartRole, Score
+from phrasewright.score.model import Note, PartRole, Score
 from phrasewright.units import seconds_from_quarters
 
 RATE_PER_NOTE_A_SECOND = 1.0
+RATE_PER_STEADY_NOTE_A_SECOND = 1.0
 RATE_PER_STRING = 1.0
 RATE_PER_SHIFT_MM = 0.02
 RATE_PER_STRETCH_MM = 0.01
 RATE_PER_SEMITONE = 0.1
+RATE_OFF_BEAT = 1.0
+BREATH_S = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difficulty:
-    """notes_per_second: at the quickest place; string_changes and shift_mm: per note; stretch_mm: the widest."""
+    """What makes a line hard.
 
-    notes_per_second: float
-    string_changes: float
-    shift_mm: float
-    stretch_mm: float
-    largest_interval_semitones: int
+    notes_per_second: at the quickest place; steady_notes_per_second: over the whole, rests counted; string_changes and
+    shift_mm: per note; stretch_mm: the widest; off_beat: share of notes struck between the beats, 0..1.
+    """
+
+    notes_per_second: float = 0.0
+    steady_notes_per_second: float = 0.0
+    string_changes: float = 0.0
+    shift_mm: float = 0.0
+    stretch_mm: float = 0.0
+    largest_interval_semitones: int = 0
+    off_beat: float = 0.0
 
     @property
     def level(self) -> float:
-        """One number, 0 = nothing to play."""
+        """One number, 0 = nothing to play; beginners' lines lie between 2 and 8."""
         return (
             RATE_PER_NOTE_A_SECOND * self.notes_per_second
+            + RATE_PER_STEADY_NOTE_A_SECOND * self.steady_notes_per_second
             + RATE_PER_STRING * self.string_changes
             + RATE_PER_SHIFT_MM * self.shift_mm
             + RATE_PER_STRETCH_MM * self.stretch_mm
             + RATE_PER_SEMITONE * self.largest_interval_semitones
+            + RATE_OFF_BEAT * self.off_beat
         )
+
+
+def exercise_difficulty(exercise: Exercise, tempo_bpm: float) -> Difficulty:
+    """The difficulty of an exercise; tempo in quarter notes per minute."""
+    return difficulty_of(exercise.score, tempo_bpm)
 
 
 def difficulty_of(score: Score, tempo_bpm: float) -> Difficulty:
     """The difficulty of a score's lead part; tempo in quarter notes per minute. Raises ValueError without a lead."""
     part = score.part(PartRole.LEAD)
-    if not part.notes:
-        return Difficulty(
-            notes_per_second=0.0, string_changes=0.0, shift_mm=0.0, stretch_mm=0.0, largest_interval_semitones=0
-        )
-    line = [Fretted(note.place, note.finger) for note in part.notes if note.place is not None]
-    quickest = min((b.onset - a.onset for a, b in pairwise(part.notes)), default=None)
-    instrument = part.instrument
+    notes, instrument = part.notes, part.instrument
+    if not notes:
+        return Difficulty()
+    breaths = list(_breaths(notes, tempo_bpm))
+    lines = [[Fretted(note.place, note.finger) for note in breath if note.place is not None] for breath in breaths]
+    quickest = min((b.onset - a.onset for a, b in pairwise(notes)), default=None)
+    intervals = (abs(b.pitch.midi - a.pitch.midi) for breath in breaths for a, b in pairwise(breath))
     return Difficulty(
         notes_per_second=0.0 if quickest is None else 1.0 / seconds_from_quarters(quickest, tempo_bpm),
-        string_changes=string_changes(line) / len(part.notes),
-        shift_mm=0.0 if instrument is None else shift_mm(line, instrument) / len(part.notes),
-        stretch_mm=0.0 if instrument is None else stretch_mm(line, instrument),
-        largest_interval_semitones=max((abs(b.pitch.midi - a.pitch.midi) for a, b in pairwise(part.notes)), default=0),
+        steady_notes_per_second=len(notes) / seconds_from_quarters(score.end, tempo_bpm),
+        string_changes=sum(map(string_changes, lines)) / len(notes),
+        shift_mm=sum(shift_mm(line, instrument) for line in lines) / len(notes) if instrument else 0.0,
+        stretch_mm=max(stretch_mm(line, instrument) for line in lines) if instrument else 0.0,
+        largest_interval_semitones=max(intervals, default=0),
+        off_beat=sum(_is_off_beat(note, score) for note in notes) / len(notes),
     )
 
 
 def by_difficulty(exercises: Sequence[Exercise], tempo_bpm: float) -> tuple[Exercise, ...]:
     """The exercises from easiest to hardest; equals keep their order."""
-    return tuple(sorted(exercises, key=lambda exercise: difficulty_of(exercise.score, tempo_bpm).level))
+    return tuple(sorted(exercises, key=lambda exercise: exercise_difficulty(exercise, tempo_bpm).level))
+
+
+def _breaths(notes: Iterable[Note], tempo_bpm: float) -> Iterable[list[Note]]:
+    """Notes with less than ``BREATH_S`` of silence between them."""
+    breath: list[Note] = []
+    for note in notes:
+        if breath and seconds_from_quarters(note.onset - breath[-1].end, tempo_bpm) >= BREATH_S:
+            yield breath
+            breath = []
+        breath.append(note)
+    yield breath
+
+
+def _is_off_beat(note: Note, score: Score) -> bool:
+    measure = score.measure_at(note.onset)
+    return (note.onset - measure.onset) % measure.meter.pulse != 0
