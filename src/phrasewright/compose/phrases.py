@@ -40,7 +40,8 @@ class Weights:
 
     fit: float = 1.0
     landing: float = 1.5
-    turn: float = 2.0  # it is this motif's turn: a learner should meet the whole shelf
+    first_turn: float = 6.0  # it is this motif's turn for the first time: a learner should meet the whole shelf
+    turn: float = 2.0  # it is its turn again
     chance: float = 0.25  # what the seed may add
     join: float = 0.08  # per bit of interval surprise: a rest lies between
     hand_per_mm: float = 0.005
@@ -113,7 +114,8 @@ class _Chooser:
 
     def _worth(self, slot: int, choice: tuple[int, Candidate]) -> float:
         index, candidate = choice
-        turn = self.weights.turn if self.turns[slot] == candidate.item.letter else 0.0
+        due = self.weights.turn if slot >= len(self.material.shelf.items) else self.weights.first_turn
+        turn = due if self.turns[slot] == candidate.item.letter else 0.0
         return self._own(self.fits[slot][index]) + turn + self.weights.chance * self.luck[slot][index]
 
     def _join(self, before: tuple[int, Candidate], after: tuple[int, Candidate]) -> float:
