@@ -12,11 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from phrasewright.band.arrange import Ensemble, accompany
-from phrasewright.band.drums import count_in
+from phrasewright.band.drums import TIMEKEEPERS, count_in, thinned
 from phrasewright.band.form import Ending, FillSize, plan_bars, section_starts
 from phrasewright.band.groove import GROOVES, Groove, GrooveError
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Drum, Measure, PartRole, Score
+from phrasewright.score.performance import Performance
 from phrasewright.theory.chord_symbol import parse_chord
 from phrasewright.theory.meter import Meter
 
@@ -111,12 +112,32 @@ def test_the_form_is_found_without_names() -> None:
 
 
 def test_a_loop_leads_back() -> None:
-    """Looping, the last bar walks to the first chord and the drums fill."""
+    """Looping, the last bass note lies a half or whole step, a fourth or a fifth from the first, in its own octave."""
     measures = unfolded("Dm7 | G7 | Cmaj7 | A7")
     for seed in range(8):
         band = accompany(measures, GROOVES["swing"], seed=seed)
         last = band.parts[1].notes[-1]
-        assert (2 - last.pitch.midi) % 12 in (1, 2, 10, 11, 5)
+        assert abs(last.pitch.midi - band.parts[1].notes[0].pitch.midi) in (1, 2, 5, 7)
+
+
+def test_the_chords_come_home() -> None:
+    """Over a turnaround that goes round, the top voice steps across the seam as it does inside: a third at most."""
+    for seed in range(6):
+        notes = accompany(unfolded(TURN, choruses=2), GROOVES["swing"], seed=seed).parts[0].notes
+        first, last = (max(n.pitch.midi for n in notes if n.onset == at) for at in (notes[0].onset, notes[-1].onset))
+        assert abs(first - last) <= 3
+
+
+@pytest.mark.parametrize(("tempo_bpm", "strokes"), [(90.0, 16), (120.0, 16), (160.0, 8), (220.0, 8)])
+def test_fast_sixteenths_become_eighths(tempo_bpm: float, strokes: int) -> None:
+    """One hand plays sixteenths up to about 125 bpm (common practice): above, soft strokes between go, accents stay."""
+    measures = unfolded("Em7 | A7 | Em7 | A7")
+    kit = accompany(measures, GROOVES["quiet-sixteenths"], seed=1).drums
+    played = thinned(kit, Performance(tempo_bpm=tempo_bpm))
+    in_second_bar = [h for h in played.hits if 4 <= h.onset < 8 and h.drum in TIMEKEEPERS]
+    assert len(in_second_bar) == strokes
+    kept = set(played.hits)
+    assert all(h in kept for h in kit.hits if h.drum not in TIMEKEEPERS or h.velocity > 0.6)
 
 
 @pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)

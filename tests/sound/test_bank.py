@@ -115,3 +115,14 @@ def test_layers_share_a_clip():
     assert bank.note_key(soft, Voice.BASS) == bank.note_key(firm, Voice.BASS)
     assert bank.note_gain(soft) < 1.0 < bank.note_gain(firm)
     assert np.isfinite(bank.hit_gain(TimedHit(onset_s=0.0, drum=Drum.KICK, velocity=0.3)))
+
+
+def test_a_note_longer_than_its_clip_dies_away():
+    """Past its class a clip is not damped: no 20 ms level falls by more than 6 dB until the last ones, and it ends."""
+    note = TimedNote(onset_s=0.0, duration_s=1.0, pitch_midi=45, velocity=0.7)
+    sprite = bank.pitched_sprite([note], Voice.GUITAR)
+    clip = sprite.audio[: round(sprite.clips[0].length_s * RATE)]
+    assert len(clip) > 1.3 * RATE
+    levels = 20 * np.log10([rms(part) for part in clip[RATE // 2 :][: RATE * 8 // 10].reshape(-1, RATE // 50)])
+    assert np.diff(levels).min() > -6.0
+    assert rms(clip[-RATE // 100 :]) < 0.01 * rms(clip[: RATE // 2])

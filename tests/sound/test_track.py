@@ -12,7 +12,7 @@ from test_midifile import full_score
 import sample_scores
 from phrasewright.score.model import Part, PartRole
 from phrasewright.score.performance import Performance, SwingCurve
-from phrasewright.sound.events import SAMPLE_RATE, count_in, timed_notes
+from phrasewright.sound.events import SAMPLE_RATE, count_in, strum_delays_s, timed_notes
 from phrasewright.sound.mix import loudness_lufs, mix_stems, true_peak_dbtp
 from phrasewright.sound.track import performed_notes, render_track
 from phrasewright.theory.meter import Meter
@@ -59,6 +59,16 @@ def test_guitar_chords_are_strummed_and_lines_are_not():
     assert [note.pitch_midi for note in guitar] == [57, 60, 64, 67, 57]
     assert all(note.onset_s + note.duration_s == pytest.approx(2 / 3) for note in guitar[:4])
     assert [note.onset_s for note in piano] == pytest.approx([0.0] * 4 + [2 / 3])
+
+
+def test_delays_say_what_a_strum_does():
+    """The delays of a chord's notes, in the order they stand, are those its timed notes get."""
+    notes = sample_scores.line("0:1:G4:- 0:1:A3:- 0:1:E4:- 1:1:D4:- 1:1:A3:-", None)
+    assert strum_delays_s(notes) == pytest.approx((0.014, 0.0, 0.007, 0.007, 0.0))
+    part = Part(role=PartRole.CHORDS, name="Chords", notes=notes, voice="rhythm guitar")
+    played = {(note.pitch_midi, round(note.onset_s, 6)) for note in performed_notes(part, STRAIGHT)}
+    delayed = zip(notes, strum_delays_s(notes), strict=True)
+    assert played == {(n.pitch.midi, round(STRAIGHT.seconds_at(n.onset) + late_s, 6)) for n, late_s in delayed}
 
 
 def test_the_count_in_comes_first():

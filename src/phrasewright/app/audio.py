@@ -1,21 +1,26 @@
 """The audio files of one tempo: the band, the band with a demonstration, and every stem.
 
 ``band`` is what the student plays over; ``demonstration`` has the lead as well. Stems sum to the demonstration
-before limiting, and a stem carries its own share of the room.
+before limiting, and a stem carries its own share of the room. The two MP3 files take longer than all else together
+and are encoded beside it, each in a thread of its own: the encoder works outside the interpreter's lock.
 """
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 from phrasewright.app.pieces import BandPiece
-from phrasewright.score.model import PartRole
+from phrasewright.band.drums import thinned
+from phrasewright.score.model import PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.sound.encode import write_flac, write_mp3
 from phrasewright.sound.mix import mix_stems, mix_without
-from phrasewright.sound.track import render_track
+from phrasewright.sound.track import Track, render_track
 
 COUNT_IN_BARS = 1
+ENCODERS = 2  # one for each MP3 file
 
 
 def tempo_folder(tempo_bpm: float) -> str:
@@ -23,15 +28,24 @@ def tempo_folder(tempo_bpm: float) -> str:
     return f"audio/{tempo_bpm:g}-bpm"
 
 
+def play(score: Score, performance: Performance, *, seed: int) -> Track:
+    """One tempo as dry stems, with a bar counted in and no more strokes on the hat than a hand can play."""
+    drums = None if score.drums is None else thinned(score.drums, performance)
+    return render_track(replace(score, drums=drums), performance, count_in_bars=COUNT_IN_BARS, seed=seed)
+
+
 def write_audio(piece: BandPiece, performance: Performance, folder: Path, *, seed: int) -> None:
     """Render one tempo and write its files into ``folder``, which is made. Raises OutputError."""
     folder.mkdir(parents=True)
-    track = render_track(piece.score, performance, count_in_bars=COUNT_IN_BARS, seed=seed)
+    track = play(piece.score, performance, seed=seed)
     demonstration = mix_stems(track.dry, track.sample_rate)
-    for role, stem in demonstration.stems.items():
-        write_flac(folder / f"stem-{role}.flac", stem, track.sample_rate)
-    write_flac(folder / "demonstration.flac", demonstration.master, track.sample_rate)
-    write_mp3(folder / "demonstration.mp3", demonstration.master, track.sample_rate)
-    band = mix_without(demonstration, PartRole.LEAD, track.sample_rate)
-    write_flac(folder / "band.flac", band, track.sample_rate)
-    write_mp3(folder / "band.mp3", band, track.sample_rate)
+    with ThreadPoolExecutor(max_workers=ENCODERS) as encoders:
+        with_lead = encoders.submit(write_mp3, folder / "demonstration.mp3", demonstration.master, track.sample_rate)
+        band = mix_without(demonstration, PartRole.LEAD, track.sample_rate)
+        without = encoders.submit(write_mp3, folder / "band.mp3", band, track.sample_rate)
+        for role, stem in demonstration.stems.items():
+            write_flac(folder / f"stem-{role}.flac", stem, track.sample_rate)
+        write_flac(folder / "demonstration.flac", demonstration.master, track.sample_rate)
+        write_flac(folder / "band.flac", band, track.sample_rate)
+        with_lead.result()
+        without.result()

@@ -57,12 +57,13 @@ class _Choice:
 
 
 def bass_line(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[Note, ...]:
-    """The bass part of the planned bars; silent where no chord sounds."""
+    """The bass part of the planned bars; silent where no chord sounds. Unless the last bar is final it goes round."""
     slots = bass_slots(bars, groove)
     if not slots:
         return ()
-    names = _names(slots, rng)
-    octaves = _octaves(slots, names)
+    options = _options(slots, rng)
+    names = _names(options, () if bars[-1].final else options[0])
+    octaves = (_octaves if bars[-1].final else _octaves_round)(slots, names)
     return tuple(
         Note(
             onset=slot.onset,
@@ -150,7 +151,7 @@ def _candidates(slot: Slot) -> list[_Choice]:
     if slot.role == "A" and slot.target is not None:
         return _approaches(slot)
     if slot.role in ("3", "5", "6", "7"):
-        name = bass if chord.bass is not None else tone_numbered(chord, int(slot.role))
+        name = bass if chord.bass is not None else tone_numbered(chord, int(slot.role), slot.around)
         return [_Choice(name, 0.0)]
     weights = {1: 0.3, 3: 0.0, 5: 0.0, 7: 0.2}
     tones = [_Choice(spelled(degree, chord.root), weights.get(degree.number, 0.5)) for degree in chord.degrees]
@@ -174,23 +175,30 @@ def _approaches(slot: Slot) -> list[_Choice]:
     return [*choices, _Choice(spell_near(target, Interval(4, 7)), 0.5)]
 
 
-def _names(slots: Sequence[Slot], rng: Random) -> list[_Choice]:
-    """The cheapest chain of names; its cost looks two notes back, so that a line moves on."""
+def _options(slots: Sequence[Slot], rng: Random) -> list[list[_Choice]]:
+    """The names each slot may play, with the taste of the day; none for a repeat of the note before."""
     options: list[list[_Choice]] = []
     for slot in slots:
         if slot.role == "g" and options:
             options.append([])
             continue
         options.append([replace(c, cost=c.cost + _NOISE * rng.random()) for c in _candidates(slot)])
-    played = [index for index, choices in enumerate(options) if choices]
-    chain = iter(_cheapest([options[index] for index in played]))
+    return options
+
+
+def _names(options: Sequence[Sequence[_Choice]], after: Sequence[_Choice]) -> list[_Choice]:
+    """The cheapest chain of names; its cost looks two notes back, so that a line moves on.
+
+    after: what may be heard after the last note, when the line goes round.
+    """
+    chain = iter(_cheapest([choices for choices in options if choices], after))
     chosen: list[_Choice] = []
     for choices in options:
         chosen.append(next(chain) if choices else chosen[-1])
     return chosen
 
 
-def _cheapest(options: Sequence[Sequence[_Choice]]) -> list[_Choice]:
+def _cheapest(options: Sequence[Sequence[_Choice]], after: Sequence[_Choice]) -> list[_Choice]:
     """Viterbi over pairs of neighbouring choices; -1 stands for no note before the first."""
     costs = {(-1, index): choice.cost for index, choice in enumerate(options[0])}
     trail: list[dict[tuple[int, int], int]] = []
@@ -198,6 +206,9 @@ def _cheapest(options: Sequence[Sequence[_Choice]]) -> list[_Choice]:
         two_back = options[place - 2] if place > 1 else ()
         costs, back = _extend(costs, two_back, options[place - 1], options[place])
         trail.append(back)
+    if after:
+        home = [min(_move(choice, one) for one in after) for choice in options[-1]]
+        costs = {pair: cost + home[pair[1]] for pair, cost in costs.items()}
     first, second = min(costs, key=lambda pair: costs[pair])
     indexes = [second]
     for back in reversed(trail):
@@ -232,19 +243,45 @@ def _move(first: _Choice, second: _Choice) -> float:
 
 def _octaves(slots: Sequence[Slot], names: Sequence[_Choice]) -> list[int]:
     """MIDI pitches in range: small moves, resolved approaches, octave roles an octave up, near home."""
-    options = [range(LOWEST_MIDI + (c.name.pitch_class - LOWEST_MIDI) % 12, HIGHEST_MIDI + 1, 12) for c in names]
-    costs = {pitch: _lie(pitch) for pitch in options[0]}
+    costs, trail = _climb(slots, names, _pitches(names[0]))
+    return _descended(trail, min(costs, key=lambda pitch: (costs[pitch], pitch)))
+
+
+def _octaves_round(slots: Sequence[Slot], names: Sequence[_Choice]) -> list[int]:
+    """The same for a line that goes round: the way from its last note to its first counts like every other."""
+    found: list[tuple[float, list[int]]] = []
+    for first in _pitches(names[0]):
+        costs, trail = _climb(slots, names, (first,))
+        closed = {pitch: cost + _leap(pitch, first, slots[0], names[-1]) for pitch, cost in costs.items()}
+        last = min(closed, key=lambda pitch: (closed[pitch], pitch))
+        found.append((closed[last], _descended(trail, last)))
+    return min(found)[1]
+
+
+def _pitches(choice: _Choice) -> range:
+    return range(LOWEST_MIDI + (choice.name.pitch_class - LOWEST_MIDI) % 12, HIGHEST_MIDI + 1, 12)
+
+
+def _climb(
+    slots: Sequence[Slot], names: Sequence[_Choice], starts: Sequence[int]
+) -> tuple[dict[int, float], list[dict[int, int]]]:
+    """Least cost of each pitch of the last note, and for every later note the best pitch before each of its own."""
+    costs = {pitch: _lie(pitch) for pitch in starts}
     trail: list[dict[int, int]] = []
     for index in range(1, len(slots)):
         step: dict[int, float] = {}
         back: dict[int, int] = {}
-        for pitch in options[index]:
+        for pitch in _pitches(names[index]):
             before = min(costs, key=lambda low: (costs[low] + _leap(low, pitch, slots[index], names[index - 1]), low))
             step[pitch] = costs[before] + _leap(before, pitch, slots[index], names[index - 1]) + _lie(pitch)
             back[pitch] = before
         costs = step
         trail.append(back)
-    pitches = [min(costs, key=lambda pitch: (costs[pitch], pitch))]
+    return costs, trail
+
+
+def _descended(trail: Sequence[dict[int, int]], last: int) -> list[int]:
+    pitches = [last]
     for back in reversed(trail):
         pitches.append(back[pitches[-1]])
     return pitches[::-1]

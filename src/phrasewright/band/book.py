@@ -124,22 +124,22 @@ SHUFFLE: dict[str, Page] = {
 SWING: dict[str, Page] = {
     "4/4": {
         "beats": [
-            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "o.o.o.o."},
-            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "o...o...", "ghost": "...o...."},
-            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "o.o.o.o.", "stick": "......x."},
-            {"ride": "xoX.xoX.", "pedal": "..x...x.", "kick": "o...o..x", "ghost": ".....o.."},
+            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "f.f.f.f."},
+            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "f...f...", "ghost": "...o...."},
+            {"ride": "x.Xox.Xo", "pedal": "..x...x.", "kick": "f.f.f.f.", "stick": "......x."},
+            {"ride": "xoX.xoX.", "pedal": "..x...x.", "kick": "f...f..x", "ghost": ".....o.."},
         ],
         "fills": [
             ("3", {"snare": "......xo", "ride": "......x.", "pedal": "......x."}),
-            ("2", {"snare": "....x.xx", "mid": ".....x..", "kick": ".......X", "pedal": "......x."}),
+            ("2", {"snare": "....x.xx", "mid": ".....x..", "kick": ".......x", "pedal": "......x."}),
         ],
         "bass": ["R-w-w-A-", "R-w-w-A-", "R-w-wgA-", "R---5-A-"],
         "chords": ["x..x....", "...x..x.", ".x....x.", ".x.....p", "...x...."],
     },
     "2/4": {
         "beats": [
-            {"ride": "x.Xo", "pedal": "..x.", "kick": "o..."},
-            {"ride": "xoX.", "pedal": "..x.", "kick": "o...", "ghost": "...o"},
+            {"ride": "x.Xo", "pedal": "..x.", "kick": "f..."},
+            {"ride": "xoX.", "pedal": "..x.", "kick": "f...", "ghost": "...o"},
         ],
         "fills": [
             ("1", {"snare": "..xo", "pedal": "..x."}),
@@ -152,7 +152,7 @@ SWING: dict[str, Page] = {
         "beats": [
             {"ride": "x.Xox.", "pedal": "..x...", "kick": "x....."},
             {"ride": "x.xoXo", "pedal": "..x.x.", "kick": "x.....", "ghost": "...o.."},
-            {"ride": "xoX.x.", "pedal": "..x...", "kick": "x..o..", "stick": "....x."},
+            {"ride": "xoX.x.", "pedal": "..x...", "kick": "x..f..", "stick": "....x."},
         ],
         "fills": [
             ("2", {"snare": "....xo", "pedal": "....x."}),
@@ -164,7 +164,7 @@ SWING: dict[str, Page] = {
     "5/4": {
         "beats": [
             {"ride": "x.Xox.X.xo", "pedal": "..x.....x.", "kick": "x.....x..."},
-            {"ride": "x.xoX.x.Xo", "pedal": "..x.....x.", "kick": "x..o..x...", "ghost": "...o......"},
+            {"ride": "x.xoX.x.Xo", "pedal": "..x.....x.", "kick": "x..f..x...", "ghost": "...o......"},
         ],
         "fills": [
             ("4", {"snare": "........xo", "pedal": "........x."}),
@@ -187,7 +187,7 @@ SLOW_TWELVE: dict[str, Page] = {
             ("9/2", {"snare": ".........xx.", "low": "...........X"}),
         ],
         "bass": ["R----RR--5--", "R--3--5--6--", "R----RR--A--", "R----5R----A"],
-        "chords": ["...x-....x-.", "x--...x--...", "...x-.......", "x-......x-.."],
+        "chords": ["...x-....x-.", "x--...x--...", "...x-----...", "x-----..x-.."],
     },
     "6/8": {
         "beats": [
@@ -203,42 +203,42 @@ SLOW_TWELVE: dict[str, Page] = {
 SIXTEENTHS: dict[str, Page] = {
     "4/4": {
         "beats": [
-            {"hat": "XoxoXoxoXoxoXoxo", "stick": "....X.......X...", "kick": "X.....x...x....."},
+            {"hat": "XoxoXoxoXoxoXoxo", "stick": "....X.......X...", "kick": "x.....o...o....."},
             {
                 "hat": "XoxoXoxoXoxoXoxo",
                 "stick": "....X.......X...",
                 "ghost": ".......o.o......",
-                "kick": "X..x......x..x..",
+                "kick": "x..o......o..o..",
             },
             {
                 "shaker": "XoxoXoxoXoxoXoxo",
                 "stick": "....X.......X...",
-                "kick": "X.....x.x.......",
+                "kick": "x.....o.o.......",
                 "open": "..............o.",
             },
         ],
         "fills": [
             ("7/2", {"ghost": "..............ox", "stick": "............X..."}),
-            ("3", {"snare": "............x.ox", "low": "..............x."}),
+            ("3", {"snare": "............o.oo", "low": "..............o."}),
         ],
         "bass": ["R-....R-R-....A-", "R--.R..8R-....5-", "R-.R..5-R--...A-"],
         "chords": ["..x...x.........", "x-....x...x-....", "....x-....x.....", "x--...........x."],
     },
     "2/4": {
         "beats": [
-            {"hat": "XoxoXoxo", "stick": "....X...", "kick": "X.....x."},
-            {"shaker": "XoxoXoxo", "stick": "....X...", "kick": "X..x...."},
+            {"hat": "XoxoXoxo", "stick": "....X...", "kick": "x.....o."},
+            {"shaker": "XoxoXoxo", "stick": "....X...", "kick": "x..o...."},
         ],
-        "fills": [("3/2", {"ghost": "......ox"}), ("1", {"snare": "....x.ox"})],
+        "fills": [("3/2", {"ghost": "......ox"}), ("1", {"snare": "....o.oo"})],
         "bass": ["R-..R-A-", "R--.5-R-"],
         "chords": ["..x...x.", "x-......", "....x-.."],
     },
     "3/4": {
         "beats": [
-            {"hat": "XoxoXoxoXoxo", "stick": "........X...", "kick": "X.....x....."},
-            {"shaker": "XoxoXoxoXoxo", "stick": "....x...X...", "kick": "X..x........"},
+            {"hat": "XoxoXoxoXoxo", "stick": "........X...", "kick": "x.....o....."},
+            {"shaker": "XoxoXoxoXoxo", "stick": "....x...X...", "kick": "x..o........"},
         ],
-        "fills": [("5/2", {"ghost": "..........ox"}), ("2", {"snare": "........x.ox"})],
+        "fills": [("5/2", {"ghost": "..........ox"}), ("2", {"snare": "........o.oo"})],
         "bass": ["R-....R-5-A-", "R--.R-..5---"],
         "chords": ["..x...x.....", "x-......x-..", "....x-......"],
     },

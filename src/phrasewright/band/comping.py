@@ -10,7 +10,7 @@ from random import Random
 from phrasewright.band.form import BarPlan
 from phrasewright.band.groove import Groove
 from phrasewright.band.steps import read_steps
-from phrasewright.band.voicings import Voicing, lead_voices
+from phrasewright.band.voicings import Voicing, lead_voices, lead_voices_round
 from phrasewright.score.model import ChordSpan, Note
 from phrasewright.theory.chord import Chord
 
@@ -31,10 +31,14 @@ class Stroke:
 
 
 def chord_notes(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[Note, ...]:
-    """The notes of the chord part, by onset then pitch, each with its place on a guitar."""
+    """The notes of the chord part, by onset then pitch, each with its place on a guitar.
+
+    Unless the last bar is final the part goes round, and its last grip leads to its first.
+    """
     strokes = comping(bars, groove)
     changes = [stroke.chord for index, stroke in enumerate(strokes) if _changes(strokes, index)]
-    grips = iter(lead_voices(changes, rng=rng))
+    join = lead_voices if bars and bars[-1].final else lead_voices_round
+    grips = iter(join(changes, rng=rng))
     notes: list[Note] = []
     grip: Voicing | None = None
     for index, stroke in enumerate(strokes):

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from phrasewright.band.form import BarPlan, FillSize
 from phrasewright.band.groove import DrumBeat, Fill, Groove, Plan
 from phrasewright.band.steps import read_steps
 from phrasewright.score.model import Drum, DrumPart, Hit
+from phrasewright.score.performance import Performance
 from phrasewright.theory.meter import Meter
 
-LOUDNESS = {"X": 0.9, "x": 0.72, "o": 0.45}
+LOUDNESS = {"X": 0.9, "x": 0.72, "o": 0.45, "f": 0.3}
 QUIETER = {  # pieces that keep time under the music, as a share of the others (by ear)
     Drum.CLOSED_HAT: 0.75,
     Drum.RIDE: 0.8,
@@ -22,6 +24,7 @@ QUIETER = {  # pieces that keep time under the music, as a share of the others (
     Drum.OPEN_HAT: 0.8,
 }
 TIMEKEEPERS = frozenset({Drum.CLOSED_HAT, Drum.RIDE, Drum.SHAKER})
+LEAST_GAP_S = 0.12  # one hand on the hat plays sixteenths up to about 125 bpm (common practice)
 FIRST_CLICK, GROUP_CLICK, CLICK = 1.0, 0.8, 0.6
 
 
@@ -29,6 +32,25 @@ def drum_part(bars: Sequence[BarPlan], groove: Groove) -> DrumPart:
     """Every stroke of the planned bars, by onset."""
     hits = [hit for bar in bars for hit in _bar_hits(bar, groove)]
     return DrumPart(name="Drums", hits=tuple(sorted(hits, key=lambda hit: (hit.onset, hit.drum))))
+
+
+def thinned(kit: DrumPart, performance: Performance) -> DrumPart:
+    """The drums as a tempo lets one hand play them: timekeepers leave out soft strokes that come too fast.
+
+    A stroke on hat, ride or shaker goes when it follows a louder one on the same piece within ``LEAST_GAP_S``, so fast
+    sixteenths become eighths and no accent is lost. Everything else stays.
+    """
+    kept: list[Hit] = []
+    last: dict[Drum, Hit] = {}
+    for hit in kit.hits:
+        before = last.get(hit.drum)
+        if before is not None and hit.drum in TIMEKEEPERS and hit.velocity < before.velocity:
+            gap_s = performance.seconds_at(hit.onset) - performance.seconds_at(before.onset)
+            if gap_s < LEAST_GAP_S:
+                continue
+        last[hit.drum] = hit
+        kept.append(hit)
+    return replace(kit, hits=tuple(kept))
 
 
 def count_in(meter: Meter, bars: int = 1) -> tuple[Hit, ...]:
@@ -81,7 +103,7 @@ def _play(beat: DrumBeat, bar: BarPlan, start: Fraction, end: Fraction) -> Itera
 
 def _last_strokes(bar: BarPlan) -> Iterator[Hit]:
     """A crash and kick on the last bar's first beat; a kick with each later chord."""
-    yield Hit(onset=bar.measure.onset, drum=Drum.CRASH, velocity=0.85)
-    yield Hit(onset=bar.measure.onset, drum=Drum.KICK, velocity=0.9)
+    yield Hit(onset=bar.measure.onset, drum=Drum.CRASH, velocity=0.75)
+    yield Hit(onset=bar.measure.onset, drum=Drum.KICK, velocity=0.75)
     for span in bar.measure.chords[1:]:
-        yield Hit(onset=span.onset, drum=Drum.KICK, velocity=0.8)
+        yield Hit(onset=span.onset, drum=Drum.KICK, velocity=0.65)

@@ -4,9 +4,10 @@ A ``Groove`` has one ``Plan`` for each meter it fits. A plan holds several drum 
 that go together, so that a second chorus need not repeat the first, and the fills and the last bar that fit them.
 All patterns are common practice, written for this program; swing is a curve over tempo and never stands in a pattern.
 
-Drum signs: ``X`` accent, ``x`` stroke, ``o`` soft. Chord signs: the same, and ``p`` a push that already has the chord
-of the next bar. Bass signs: ``R`` root, ``3 5 6 7`` that degree of the chord, ``8`` the root an octave up, ``c`` a
-chord tone, ``w`` a chord or scale tone, ``A`` an approach to the next root, ``g`` a soft repeat of the note before.
+Drum signs: ``X`` accent, ``x`` stroke, ``o`` soft, ``f`` feathered, felt more than heard. Chord signs: the first three,
+and ``p`` a push that already has the chord of the next bar. Bass signs: ``R`` root, ``3 5 6 7`` that degree of the
+chord, ``8`` the root an octave up, ``c`` a chord tone, ``w`` a chord or scale tone, ``A`` an approach to the next root,
+``g`` a soft repeat of the note before.
 """
 
 from __future__ import annotations

@@ -58,15 +58,18 @@ def _usual_alters(chord: Chord) -> dict[int, int]:
     }
 
 
-def tone_numbered(chord: Chord, number: int) -> NoteName:
+def tone_numbered(chord: Chord, number: int, around: frozenset[int] = frozenset()) -> NoteName:
     """The chord's own tone of that number, or of its stand-in: a fourth for a third, a sixth or seventh for a sixth.
 
-    Chords without a fifth (or a third) give their root; a minor chord's sixth is its seventh.
+    Chords without a fifth (or a third) give their root; a minor chord's sixth is its seventh, and so is a dominant's
+    where the chords near it hold the flat sixth only. around: pitch classes of the chords near it.
     """
     stand_ins = {3: (3, 4, 2, 1), 5: (5, 1), 6: (6, 13, 7, 5, 1), 7: (7, 6, 5, 1)}
     has = {degree.number: degree for degree in reversed(chord.degrees)}
     if number == 6 and 6 not in has and Degree(3, -1) not in chord.degrees and Degree(5) in chord.degrees:
-        return spelled(Degree(6), chord.root)  # the boogie's sixth stands over plain major and dominant chords
+        sixth = spelled(Degree(6), chord.root)  # the boogie's sixth stands over plain major and dominant chords
+        if sixth.pitch_class in {name.pitch_class for name in passing_tones(chord, around)}:
+            return sixth
     for stand_in in stand_ins[number]:
         if stand_in in has:
             return spelled(has[stand_in], chord.root)

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, product
+from math import inf
 from random import Random
 
 from phrasewright.band.tones import essential_degrees, spelled
@@ -28,7 +29,7 @@ MOST_FRETS = 4  # from the lowest to the highest fret of a grip
 MOST_STRETCH_MM = 115.0  # four frets at the first fret are 140 mm, at the fifth 111 mm on a 648 mm neck
 FINGERS = 4
 LOWEST_MIDI, HIGHEST_MIDI = 50, 76  # D3 to E5: above the bass, mostly below a lead
-HOME_TOP_MIDI = 67  # G4 on top leaves the lead its octave
+HOME_TOP_MIDI = 65  # F4 on top leaves the lead its octave; what lies above counts double
 KEPT = 24  # grips of one chord that the search carries on with
 _NOISE = 1.0  # how far chance may move the choice, in semitones of movement
 
@@ -72,25 +73,26 @@ def lead_voices(chords: Sequence[Chord], *, rng: Random) -> tuple[Voicing, ...]:
     """A grip for each chord in turn, the voices moving as little as they can."""
     if not chords:
         return ()
-    options = [voicings_of(chord) for chord in chords]
-    taste = {grip: _NOISE * rng.random() for choices in options for grip in choices}
-    costs = [_awkwardness(grip) + taste[grip] for grip in options[0]]
-    trail: list[list[int]] = []
-    for before, now in pairwise(options):
-        step, back = [], []
-        for grip in now:
-            totals = [cost + movement(low, grip) for cost, low in zip(costs, before, strict=True)]
-            best = min(range(len(totals)), key=totals.__getitem__)
-            step.append(totals[best] + 0.4 * _awkwardness(grip) + taste[grip])
-            back.append(best)
-        costs = step
-        trail.append(back)
-    index = min(range(len(costs)), key=costs.__getitem__)
-    chosen = [options[-1][index]]
-    for back, choices in zip(reversed(trail), reversed(options[:-1]), strict=True):
-        index = back[index]
-        chosen.append(choices[index])
-    return tuple(reversed(chosen))
+    own = _own_costs(chords, rng)
+    costs, trail = _search(chords, own, list(own[0]))
+    return _walked_back(chords, trail, _cheapest(costs))
+
+
+def lead_voices_round(chords: Sequence[Chord], *, rng: Random) -> tuple[Voicing, ...]:
+    """The same for chords that go round: the way from the last grip to the first counts like every other."""
+    if not chords:
+        return ()
+    own = _own_costs(chords, rng)
+    home = _movements(chords[-1], chords[0])
+    found: list[tuple[float, int, list[list[int]]]] = []
+    for first, cost in enumerate(own[0]):
+        start = [cost if index == first else inf for index in range(len(own[0]))]
+        costs, trail = _search(chords, own, start)
+        closed = [cost + row[first] for cost, row in zip(costs, home, strict=True)]
+        last = _cheapest(closed)
+        found.append((closed[last], last, trail))
+    _, last, trail = min(found, key=lambda turn: turn[0])
+    return _walked_back(chords, trail, last)
 
 
 def movement(first: Voicing, second: Voicing) -> float:
@@ -99,6 +101,51 @@ def movement(first: Voicing, second: Voicing) -> float:
     moved = sum(abs(low.midi - high.midi) for low, high in pairs)
     top = abs(pairs[0][0].midi - pairs[0][1].midi)
     return float(moved + top + 4 * abs(len(first.pitches) - len(second.pitches)))
+
+
+@lru_cache(maxsize=1024)
+def _movements(first: Chord, second: Chord) -> tuple[tuple[float, ...], ...]:
+    """``movement`` from every grip of one chord, by row, to every grip of another."""
+    return tuple(tuple(movement(low, high) for high in voicings_of(second)) for low in voicings_of(first))
+
+
+def _own_costs(chords: Sequence[Chord], rng: Random) -> list[list[float]]:
+    """What each grip of each chord costs by itself, taste of the day included; the first chord's count in full."""
+    options = [voicings_of(chord) for chord in chords]
+    taste = {grip: _NOISE * rng.random() for choices in options for grip in choices}
+    weights = [1.0, *[0.4] * (len(chords) - 1)]
+    return [
+        [weight * _awkwardness(grip) + taste[grip] for grip in choices]
+        for weight, choices in zip(weights, options, strict=True)
+    ]
+
+
+def _search(
+    chords: Sequence[Chord], own: Sequence[Sequence[float]], costs: list[float]
+) -> tuple[list[float], list[list[int]]]:
+    """Least cost of each grip of the last chord, and for every later chord the best grip before each of its own."""
+    trail: list[list[int]] = []
+    for (before, now), extra in zip(pairwise(chords), own[1:], strict=True):
+        step, back = [], []
+        for column, cost_here in zip(zip(*_movements(before, now), strict=True), extra, strict=True):
+            totals = [cost + moved for cost, moved in zip(costs, column, strict=True)]
+            best = _cheapest(totals)
+            step.append(totals[best] + cost_here)
+            back.append(best)
+        costs = step
+        trail.append(back)
+    return costs, trail
+
+
+def _cheapest(costs: Sequence[float]) -> int:
+    return min(range(len(costs)), key=costs.__getitem__)
+
+
+def _walked_back(chords: Sequence[Chord], trail: Sequence[Sequence[int]], last: int) -> tuple[Voicing, ...]:
+    indexes = [last]
+    for back in reversed(trail):
+        indexes.append(back[indexes[-1]])
+    return tuple(voicings_of(chord)[index] for chord, index in zip(chords, reversed(indexes), strict=True))
 
 
 def _grips(chord: Chord, tones: Sequence[Degree], strings: Sequence[int]) -> list[Voicing]:
@@ -143,9 +190,11 @@ def _awkwardness(grip: Voicing) -> float:
     pitches_midi = [pitch.midi for pitch in grip.pitches]
     frets = [place.fret for place in grip.places]
     ninths = sum(high - low == 13 for index, low in enumerate(pitches_midi) for high in pitches_midi[index + 1 :])
+    above = pitches_midi[-1] - HOME_TOP_MIDI
     gap = max((high - low for low, high in pairwise(pitches_midi)), default=0)
     return (
-        0.35 * abs(pitches_midi[-1] - HOME_TOP_MIDI)
+        0.35 * abs(above)
+        + 0.35 * max(above, 0)
         + 0.8 * (max(frets) - min(frets))
         + 4.0 * ninths
         + (2.0 if gap > 9 else 0.0)

@@ -2,8 +2,8 @@
 
 A page that schedules every note by itself, at any tempo, needs each distinct sound once. A clip is named by what
 makes its sound: voice, pitch and velocity layer, or drum and layer. A pitched clip rings as long as the longest note
-that uses it; the page ends shorter notes with a fade of ``RELEASE_S``. The exact loudness of an event inside its
-layer is a gain (``note_gain``, ``hit_gain``), so page and rendered stems sound alike.
+that uses it, then dies away undamped; the page ends shorter notes with a fade of ``RELEASE_S``. The exact loudness of
+an event inside its layer is a gain (``note_gain``, ``hit_gain``), so page and rendered stems sound alike.
 """
 
 from __future__ import annotations
@@ -24,7 +24,9 @@ if TYPE_CHECKING:
 
     from phrasewright.sound.modes import AudioArray
 
-LENGTH_CLASSES_S = (0.25, 0.5, 1.0, 2.0, 3.5)  # a clip is held for the shortest of these that is long enough
+LENGTH_CLASSES_S = (0.25, 0.5, 1.0, 2.0, 3.5, 5.0, 8.0)  # a clip is held for the shortest of these that is long enough
+DYING_SHARE = 0.5  # of its class a clip goes on for, dying away: for notes a page plays slower than it was made for
+LONGEST_DYING_S = 0.5
 TRIM_DB = -60.0
 TRIM_FADE_S = 0.006
 GAP_S = 0.005  # silence between clips: room for a player that starts or stops a few samples off
@@ -91,7 +93,7 @@ def pitched_sprite(
         held_s[sound] = max(held_s.get(sound, 0.0), _length_class_s(note.duration_s))
     return _laid_out(
         (
-            (f"{voice} {pitch} {layer}", render_note(voice, pitch, length_s, layer, sample_rate=sample_rate, seed=seed))
+            (f"{voice} {pitch} {layer}", _ringing(voice, pitch, length_s, layer, sample_rate, seed))
             for (pitch, layer), length_s in sorted(held_s.items())
         ),
         sample_rate,
@@ -105,6 +107,25 @@ def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, see
         ((f"{drum} {layer}", drums.stroke(drum, layer, sample_rate=sample_rate, seed=seed)) for drum, layer in strokes),
         sample_rate,
     )
+
+
+def _ringing(
+    voice: Voice, pitch_midi: int, length_s: float, velocity: float, sample_rate: int, seed: int
+) -> AudioArray:
+    """A note held for its class, then dying away without being damped."""
+    dying_s = min(DYING_SHARE * length_s, LONGEST_DYING_S)
+    note = render_note(voice, pitch_midi, length_s + dying_s, velocity, sample_rate=sample_rate, seed=seed)
+    held, dying = round((length_s + dying_s) * sample_rate), round(dying_s * sample_rate)
+    sound = note[:held].copy()
+    start = held - dying
+    if len(sound) > start:
+        sound[start:] *= _falling(dying)[: len(sound) - start]
+    return sound
+
+
+def _falling(length: int) -> AudioArray:
+    """Half a cosine from 1 to 0, float32 (length,)."""
+    return (0.5 + 0.5 * np.cos(np.pi * np.arange(1, length + 1) / max(length, 1))).astype(np.float32)
 
 
 def _length_class_s(duration_s: float) -> float:
@@ -130,5 +151,5 @@ def _trimmed(sound: AudioArray, sample_rate: int) -> AudioArray:
     loud = np.flatnonzero(np.abs(sound) > np.abs(sound).max(initial=0.0) * 10.0 ** (TRIM_DB / 20.0))
     kept = sound[: int(loud[-1]) + 1].copy() if len(loud) else sound[:1].copy()
     fade = min(len(kept), int(TRIM_FADE_S * sample_rate))
-    kept[len(kept) - fade :] *= (0.5 + 0.5 * np.cos(np.pi * np.arange(1, fade + 1) / max(fade, 1))).astype(np.float32)
+    kept[len(kept) - fade :] *= _falling(fade)
     return kept

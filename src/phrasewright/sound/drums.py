@@ -33,9 +33,9 @@ MEMBRANE_RATIOS = np.array([1.0, 1.594, 2.136, 2.296, 2.653, 2.918])
 SILENCE_DB = -62.0
 ONSET_S = 0.0003  # a blow is not instantaneous; keeps the first sample at 0 and the onset within 1 ms
 LEVELS = {  # peak-free loudness of each piece at full velocity: square root of the energy of its first 80 ms, relative
-    Drum.KICK: 0.26, Drum.SNARE: 0.155, Drum.GHOST: 0.10, Drum.SIDE_STICK: 0.13, Drum.CLOSED_HAT: 0.055,
-    Drum.PEDAL_HAT: 0.045, Drum.OPEN_HAT: 0.075, Drum.RIDE: 0.08, Drum.RIDE_BELL: 0.08, Drum.CRASH: 0.13,
-    Drum.HIGH_TOM: 0.20, Drum.MID_TOM: 0.20, Drum.LOW_TOM: 0.22, Drum.SHAKER: 0.045, Drum.CLICK: 0.11,
+    Drum.KICK: 0.26, Drum.SNARE: 0.155, Drum.GHOST: 0.10, Drum.SIDE_STICK: 0.08, Drum.CLOSED_HAT: 0.065,
+    Drum.PEDAL_HAT: 0.075, Drum.OPEN_HAT: 0.075, Drum.RIDE: 0.08, Drum.RIDE_BELL: 0.08, Drum.CRASH: 0.13,
+    Drum.HIGH_TOM: 0.17, Drum.MID_TOM: 0.17, Drum.LOW_TOM: 0.18, Drum.SHAKER: 0.06, Drum.CLICK: 0.11,
 }  # fmt: skip
 ENERGY_WINDOW_S = 0.08
 CLICK_ACCENT = 0.9  # from this velocity on, the count-in block is the high one

@@ -8,15 +8,17 @@ with 44,100 = 2^2 3^2 5^2 7^2 that holds for 41 of the whole tempos from 40 to 2
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from phrasewright.band import drums
-from phrasewright.score.model import Drum, DrumPart, Part
+from phrasewright.score.model import Drum, DrumPart, Note, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from fractions import Fraction
 
     from phrasewright.score.performance import Performance
     from phrasewright.theory.meter import Meter
@@ -83,6 +85,19 @@ def strummed(notes: Sequence[TimedNote]) -> tuple[TimedNote, ...]:
             late_s = min(string * STRUM_S, note.duration_s / 2)
             spread.append(replace(note, onset_s=note.onset_s + late_s, duration_s=note.duration_s - late_s))
     return tuple(sorted(spread, key=lambda note: note.onset_s))
+
+
+def strum_delays_s(notes: Sequence[Note]) -> tuple[float, ...]:
+    """How much later than written a strum lets each note sound, in s, in the order of the notes.
+
+    For players that time notes themselves; ``strummed`` does the same to timed notes, save for very short ones.
+    """
+    below: Counter[Fraction] = Counter()
+    delay_s = [0.0] * len(notes)
+    for index in sorted(range(len(notes)), key=lambda index: (notes[index].onset, notes[index].pitch.midi)):
+        delay_s[index] = below[notes[index].onset] * STRUM_S
+        below[notes[index].onset] += 1
+    return tuple(delay_s)
 
 
 def timed_hits(kit: DrumPart, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedHit, ...]:

@@ -51,10 +51,10 @@ class Seat:
 
 
 SEATS: Mapping[PartRole, Seat] = {
-    PartRole.LEAD: Seat(loudness_lufs=-19.5, send_db=-13.0),
-    PartRole.CHORDS: Seat(loudness_lufs=-25.5, pan=-0.3, send_db=-13.0),
-    PartRole.BASS: Seat(loudness_lufs=-23.0, send_db=-30.0),
-    PartRole.DRUMS: Seat(loudness_lufs=-22.5, send_db=-16.0),
+    PartRole.LEAD: Seat(loudness_lufs=-18.5, send_db=-13.0),
+    PartRole.CHORDS: Seat(loudness_lufs=-25.5, pan=-0.45, send_db=-12.0),
+    PartRole.BASS: Seat(loudness_lufs=-23.5, send_db=-30.0),
+    PartRole.DRUMS: Seat(loudness_lufs=-23.5, send_db=-15.0),
 }
 
 

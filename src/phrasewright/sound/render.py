@@ -30,9 +30,9 @@ ROUND_ROBIN_HITS = 3
 CHOKE_S = 0.02
 CHOKED_BY = {Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)}
 PAN = {  # -1 left .. 1 right, as the drummer's listener sees the kit
-    Drum.CLOSED_HAT: 0.30, Drum.PEDAL_HAT: 0.30, Drum.OPEN_HAT: 0.30, Drum.RIDE: -0.35, Drum.RIDE_BELL: -0.35,
-    Drum.CRASH: 0.25, Drum.HIGH_TOM: 0.2, Drum.MID_TOM: -0.05, Drum.LOW_TOM: -0.3, Drum.SIDE_STICK: 0.08,
-    Drum.SHAKER: 0.4,
+    Drum.CLOSED_HAT: 0.45, Drum.PEDAL_HAT: 0.45, Drum.OPEN_HAT: 0.45, Drum.RIDE: -0.45, Drum.RIDE_BELL: -0.45,
+    Drum.CRASH: 0.35, Drum.HIGH_TOM: 0.3, Drum.MID_TOM: -0.05, Drum.LOW_TOM: -0.4, Drum.SIDE_STICK: 0.08,
+    Drum.SHAKER: 0.5,
 }  # fmt: skip
 
 
