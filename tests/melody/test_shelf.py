@@ -113,7 +113,7 @@ def test_the_worth_of_a_motif_is_its_mean_fit_its_landing_and_its_ease(motif, ov
     leaps = sum(abs(move) - 1 for move in motif.moves if move)
     hand = (
         0.1 * string_changes(line)
-        + 0.002 * stretch_mm(line, motif.position.instrument)
+        + 0.002 * stretch_mm(line, motif.position.instrument) * 2 ** (motif.position.lowest_fret / 12)
         + 0.05 * leaps
         + 0.3 * (len(motif.cycles) > 1)
         + 0.5 * (len(motif.steps) - len(set(motif.steps)))

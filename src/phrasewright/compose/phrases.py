@@ -23,7 +23,7 @@ from phrasewright.compose.deal import deal
 from phrasewright.compose.material import Material
 from phrasewright.compose.reason import Reason
 from phrasewright.compose.slots import Candidate, Slot, plan_slots
-from phrasewright.melody.ease import Fretted, shift_mm
+from phrasewright.melody.ease import Fretted, at_the_nut, shift_mm
 from phrasewright.melody.fit import Fit, fit_phrase
 from phrasewright.melody.join import LineModel, join_bits
 from phrasewright.melody.motif import Motif
@@ -44,7 +44,7 @@ class Weights:
     turn: float = 2.0  # it is its turn again
     chance: float = 0.25  # what the seed may add
     join: float = 0.08  # per bit of interval surprise: a rest lies between
-    hand_per_mm: float = 0.005
+    hand_per_mm: float = 0.005  # as if at the nut
     same_motif: float = 0.2  # the same motif twice: allowed, but not the rule
     said_again: float = 0.4  # and with the same count
 
@@ -132,7 +132,7 @@ class _Chooser:
         line = [note.pitch.midi for note in old.notes]
         surprise = join_bits(line, new.notes[0].pitch.midi, self.model)
         ends = [Fretted(note.place, note.finger) for note in (old.notes[-1], new.notes[0])]
-        travel_mm = shift_mm(ends, self.material.position.instrument)
+        travel_mm = shift_mm(ends, self.material.position.instrument) * at_the_nut(self.material.position)
         return -self.weights.join * surprise - self.weights.hand_per_mm * travel_mm
 
     def placed(self, path: tuple[tuple[int, Candidate], ...]) -> tuple[Placed, ...]:

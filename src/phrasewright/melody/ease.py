@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from phrasewright.neck.instrument import Instrument, StringFret
+from phrasewright.neck.place import Position
+from phrasewright.units import SEMITONES_PER_OCTAVE
 
 SHIFT_FRETS = 1
 
@@ -47,3 +49,11 @@ def stretch_mm(line: Sequence[Fretted], instrument: Instrument) -> float:
         if a.hand_fret is None or b.hand_fret is None or abs(a.hand_fret - b.hand_fret) <= SHIFT_FRETS:
             widest = max(widest, instrument.stretch_mm(a.place.fret, b.place.fret))
     return widest
+
+
+def at_the_nut(position: Position) -> float:
+    """What turns mm in a position into mm as if it lay at the nut, where frets are widest.
+
+    Choices weigh mm so: a lesson moved up the neck keeps its motifs.
+    """
+    return float(2 ** (position.lowest_fret / SEMITONES_PER_OCTAVE))

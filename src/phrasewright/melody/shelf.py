@@ -134,7 +134,9 @@ def choose_motifs(
     rated = [(worths.worth(motif.steps) + SEED_BITS * rng.random(), motif) for motif in fresh]
     seen = Counter(trait for motif in beside for trait in (*common_traits(motif), *own_traits(motif)))
     chosen = _most_varied(rated, how_many, seen)
-    return tuple(sorted(chosen, key=lambda m: (len(m.steps), m.cycles[0], worths.hand_bits(m.steps), m.steps)))
+    return tuple(
+        sorted(chosen, key=lambda m: (len(m.steps), m.cycles[0], round(worths.hand_bits(m.steps), 6), m.steps))
+    )
 
 
 def _most_varied(rated: Sequence[tuple[float, Motif]], how_many: int, seen: Counter[Trait]) -> list[Motif]:

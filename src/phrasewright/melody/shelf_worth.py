@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
 
-from phrasewright.melody.ease import Fretted, stretch_mm, string_changes
+from phrasewright.melody.ease import Fretted, at_the_nut, stretch_mm, string_changes
 from phrasewright.melody.fit import LAST, OFF_BEAT, note_fit
 from phrasewright.melody.motif import Motif
 from phrasewright.melody.priors import Idiom
@@ -46,7 +46,8 @@ class Worths:
         self._cycles = [note.cycle for note in notes]
         self._pressed = [note.finger != 0 for note in notes]
         self._strings = [[string_changes((a, b)) for b in line] for a in line]
-        self._stretch_mm = [[stretch_mm((a, b), position.instrument) for b in line] for a in line]
+        widen = at_the_nut(position)
+        self._stretch_mm = [[stretch_mm((a, b), position.instrument) * widen for b in line] for a in line]
 
     def worth(self, steps: Sequence[int]) -> float:
         """Its fit over the chords, plus its landing, less what it costs the hand."""
