@@ -118,7 +118,7 @@ def test_layers_share_a_clip():
 
 
 def test_a_note_longer_than_its_clip_dies_away():
-    """Past its class a clip is not damped: no 20 ms level falls by more than 6 dB until the last ones, and it ends."""
+    """Past its longest note a clip is not damped: no 20 ms level falls by more than 6 dB until the last ones."""
     note = TimedNote(onset_s=0.0, duration_s=1.0, pitch_midi=45, velocity=0.7)
     sprite = bank.pitched_sprite([note], Voice.GUITAR)
     clip = sprite.audio[: round(sprite.clips[0].length_s * RATE)]

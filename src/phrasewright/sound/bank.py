@@ -8,6 +8,7 @@ an event inside its layer is a gain (``note_gain``, ``hit_gain``), so page and r
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,8 +25,9 @@ if TYPE_CHECKING:
 
     from phrasewright.sound.modes import AudioArray
 
-LENGTH_CLASSES_S = (0.25, 0.5, 1.0, 2.0, 3.5, 5.0, 8.0)  # a clip is held for the shortest of these that is long enough
-DYING_SHARE = 0.5  # of its class a clip goes on for, dying away: for notes a page plays slower than it was made for
+LENGTH_STEP_S = 0.1  # a clip is held for its longest note, rounded up to this
+LONGEST_S = 8.0  # what is held longer has died away, or is an organ
+DYING_SHARE = 0.5  # of its length a clip goes on for, dying away: for notes a page plays slower than it was made for
 LONGEST_DYING_S = 0.5
 TRIM_DB = -60.0
 TRIM_FADE_S = 0.006
@@ -90,7 +92,7 @@ def pitched_sprite(
     held_s: dict[tuple[int, float], float] = {}
     for note in notes:
         sound = (note.pitch_midi, velocity_layer(note.velocity))
-        held_s[sound] = max(held_s.get(sound, 0.0), _length_class_s(note.duration_s))
+        held_s[sound] = max(held_s.get(sound, 0.0), _clip_length_s(note.duration_s))
     return _laid_out(
         (
             (f"{voice} {pitch} {layer}", _ringing(voice, pitch, length_s, layer, sample_rate, seed))
@@ -112,7 +114,7 @@ def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, see
 def _ringing(
     voice: Voice, pitch_midi: int, length_s: float, velocity: float, sample_rate: int, seed: int
 ) -> AudioArray:
-    """A note held for its class, then dying away without being damped."""
+    """A note held for its length, then dying away without being damped."""
     dying_s = min(DYING_SHARE * length_s, LONGEST_DYING_S)
     note = render_note(voice, pitch_midi, length_s + dying_s, velocity, sample_rate=sample_rate, seed=seed)
     held, dying = round((length_s + dying_s) * sample_rate), round(dying_s * sample_rate)
@@ -128,8 +130,9 @@ def _falling(length: int) -> AudioArray:
     return (0.5 + 0.5 * np.cos(np.pi * np.arange(1, length + 1) / max(length, 1))).astype(np.float32)
 
 
-def _length_class_s(duration_s: float) -> float:
-    return next((length_s for length_s in LENGTH_CLASSES_S if duration_s <= length_s), LENGTH_CLASSES_S[-1])
+def _clip_length_s(duration_s: float) -> float:
+    steps = max(math.ceil(round(duration_s / LENGTH_STEP_S, 6)), 1)
+    return min(steps * LENGTH_STEP_S, LONGEST_S)
 
 
 def _laid_out(sounds: Iterable[tuple[str, AudioArray]], sample_rate: int) -> Sprite:
