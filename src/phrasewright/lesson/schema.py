@@ -72,8 +72,8 @@ class InstrumentSection(Section):
     tuning: str = Field(
         default="standard",
         description=(
-            "Name of a tuning, or the open notes with their octaves (C4 is middle C) from the last string to the "
-            'first: "D2 A2 D3 G3 B3 E4".'
+            "Name of a tuning, or the notes of the open strings with their octaves (C4 is middle C), string 1 last: "
+            '"D2 A2 D3 G3 B3 E4".'
         ),
         json_schema_extra={"examples": [tuning.id for tuning in INSTRUMENT_KINDS["guitar"].tunings]},
     )
@@ -163,7 +163,7 @@ class MotifsSection(Section):
 
     sizes: list[Annotated[int, Field(ge=MIN_NOTES, le=MAX_NOTES)]] | None = Field(
         default=None,
-        description="How many notes the motifs have. [3, 4] when left out, or none when you write motifs out below.",
+        description="How many notes the motifs have. Left out, [3, 4]; with motifs written out below, only those.",
         min_length=1,
     )
     shapes: list[str] = Field(
@@ -205,8 +205,8 @@ class RhythmSection(Section):
     counts: list[str] | None = Field(
         default=None,
         description=(
-            'Rhythms written as they are spoken: "1 2 3", "1 & 2 3". A count belongs to motifs with as many notes as '
-            "it has struck words. A size without a count gets plain ones."
+            'Rhythms written as they are spoken: "1 2 3", "1 & 2 3". A count serves the motifs that have as many notes '
+            "as it plays, these two those of three and of four. Sizes without a count get plain ones."
         ),
         min_length=1,
         max_length=48,
@@ -236,18 +236,18 @@ class BandSection(Section):
     chart: str | None = Field(
         default=None,
         description=(
-            "The chords, a bar between two lines: | Em7 | A7 | % | F#m7b5 B7 |. Left out, four bars of the scale's own "
-            "chord."
+            "The chords, a bar between two lines: | Em7 | A7 | % | F#m7b5 B7 |. What stands between |: and :| is "
+            "repeated; 1. and 2. begin endings. Left out, four bars of the scale's own chord."
         ),
     )
 
 
 class ExercisesSection(Section):
-    """The exercises, in rising order."""
+    """The exercises, from easy to hard."""
 
     kinds: list[str] | None = Field(
         default=None,
-        description="Which kinds of exercise to make. They always come from easy to hard; all of them when left out.",
+        description="Which kinds of exercise to make; all of them when left out. They always come in the same order.",
         min_length=1,
         json_schema_extra={"items": {"type": "string", "enum": list(ExerciseKind)}},
     )
