@@ -2,28 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 import pypdfium2
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from phrasewright.app.build import BuildReport
 
 MM_PER_POINT = 25.4 / 72
-EDGE_MM = 6.0  # nothing may be printed nearer to the paper's edge: printers cut it
+EDGE_MM = 5.0  # nothing may be printed nearer to the paper's edge: printers cut it
 PAPERS = {"handout-a4.pdf": (210.0, 297.0), "handout-letter.pdf": (215.9, 279.4)}
-FLAGS = [
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 LIT = "[...document.querySelectorAll('.is-now')].map(e => e.id || e.dataset.place || '')"
 
 
@@ -52,14 +40,6 @@ def test_the_handout_says_what_the_lesson_says(built: BuildReport) -> None:
     pdf.close()
     for words in ("Two bars of air", "Play little, listen much.", "One motif, then rest", "Study", "clinician"):
         assert words in text
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
-        yield chromium
-        chromium.close()
 
 
 def _open(browser: Browser, built: BuildReport, width: int) -> tuple[Page, list[str]]:

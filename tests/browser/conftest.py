@@ -2,53 +2,22 @@
 
 from __future__ import annotations
 
-import base64
 import functools
 import http.server
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
 import pytest
-from page_builder import RATE_HZ, content
-from playwright.sync_api import Browser, Page, Request, sync_playwright
+from browser_sheet import Sheet
+from page_builder import content
+from playwright.sync_api import Browser, Page, Request
 
 from phrasewright.engrave.page.content import PageContent
 from phrasewright.engrave.page.render import render_page
 
-FLAGS = (
-    "--headless",
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 WINDOW = {"width": 1280, "height": 900}
 OFFLINE = (Path(__file__).parent / "offline.js").read_text(encoding="utf-8")
-
-
-@dataclass
-class Sheet:
-    """An open page; trouble: errors it reported and addresses it asked for outside its folder."""
-
-    page: Page
-    trouble: list[str] = field(default_factory=list)
-
-    def render(self, piece: str, settings: dict[str, object], seconds: float, **more: object) -> np.ndarray:
-        """Play a piece into memory: float32 (n,), left channel."""
-        order = {"piece": piece, "settings": settings, "seconds": seconds, **more}
-        text = self.page.evaluate("order => offline.render(order)", order)
-        return np.frombuffer(base64.b64decode(text), dtype=np.float32)
-
-    def play(self, piece: str) -> None:
-        """Press a piece's own play button and wait until it sounds."""
-        self.page.click(f'[data-play="{piece}"]')
-        self.page.wait_for_function("Phrasewright.player.desk.state === 'playing'")
 
 
 def write(folder: Path, page: PageContent) -> Path:
@@ -62,14 +31,6 @@ def write(folder: Path, page: PageContent) -> Path:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A rendered page."""
     return write(tmp_path_factory.mktemp("page"), content())
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(FLAGS))
-        yield chromium
-        chromium.close()
 
 
 def watched(page: Page, home: str) -> Sheet:
@@ -158,10 +119,3 @@ def served(folder: Path) -> Iterator[str]:
         yield f"http://127.0.0.1:{server.server_address[1]}/index.html"
         server.shutdown()
         thread.join()
-
-
-def onsets_s(samples: np.ndarray, *, quiet_s: float = 0.035) -> np.ndarray:
-    """Where sound begins after quiet, in seconds: a threshold crossing with nothing in the time before it."""
-    loud = np.flatnonzero(np.abs(samples) > 0.004)
-    starts = np.flatnonzero(np.diff(loud, prepend=-RATE_HZ) > quiet_s * RATE_HZ)
-    return loud[starts] / RATE_HZ

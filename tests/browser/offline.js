@@ -9,7 +9,7 @@ window.offline = {
     return Phrasewright.player.desk.pieceOf(id);
   },
 
-  async prepare(seconds, muted, room) {
+  async prepare(seconds, muted, room, gain = 1) {
     const rate = Phrasewright.lesson.rate;
     const context = new OfflineAudioContext(2, Math.round(seconds * rate), rate);
     const bank = new Phrasewright.sound.Bank(context);
@@ -18,12 +18,13 @@ window.offline = {
     const mixer = new Phrasewright.mixer.Mixer(context, bank);
     mixer.settle();
     for (const role of muted) mixer.setVolume(role, 70, true);
+    mixer.master.gain.value *= gain;
     return { context, transport: new Phrasewright.transport.Transport(mixer) };
   },
 
-  // order: {piece, settings, seconds, at, bar, muted, room, steps: [{at, change | seek | stop}]}
+  // order: {piece, settings, seconds, at, bar, muted, room, gain (of the whole mix), steps: [{at, change | seek | stop}]}
   async render(order) {
-    const { context, transport } = await this.prepare(order.seconds, order.muted || [], order.room);
+    const { context, transport } = await this.prepare(order.seconds, order.muted || [], order.room, order.gain);
     const at = order.at || 0;
     transport.start(this.pieceOf(order.piece), this.settingsOf(order.settings), order.bar || 0, at);
     let now = 0;

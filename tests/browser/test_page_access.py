@@ -6,8 +6,8 @@ from collections.abc import Callable
 from itertools import pairwise
 
 import pytest
+from browser_sheet import Sheet
 
-from conftest import Sheet
 from phrasewright.engrave.palette import contrast_ratio
 
 pytestmark = pytest.mark.browser

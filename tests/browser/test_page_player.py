@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
-
-from conftest import Sheet
+from browser_sheet import Sheet
 
 pytestmark = pytest.mark.browser
 
@@ -303,3 +302,20 @@ def test_pictures_are_not_blank(sheet: Sheet) -> None:
     sheet.page.emulate_media(color_scheme="dark")
     assert len(light) > 20_000
     assert sheet.page.screenshot() != light
+
+
+@pytest.mark.parametrize("width", [390, 900, 1280])
+def test_bar_labels_keep_apart(open_sheet: OpenSheet, width: int) -> None:
+    """On the ruler no bar's number or chord reaches into the bar behind it, however long the chord's name."""
+    page = open_sheet(viewport={"width": width, "height": 900}).page
+    script = """() => {
+        const { controls, desk } = Phrasewright.player;
+        for (const bar of desk.piece.bars) for (const chord of bar.chords) chord.name = "F♯m7♭5/C";
+        controls.ruler.draw(desk.piece);
+        return [...document.querySelectorAll(".ruler-bar")].map((bar) => [bar.firstChild.textContent,
+            bar.firstChild.getBoundingClientRect().right, bar.getBoundingClientRect().right]);
+    }"""
+    labels = [row for row in page.evaluate(script) if row[0]]
+    assert labels
+    rights = [right for _, right, _ in labels[:-1]]
+    assert all(right <= following for right, following in zip(rights, [edge for *_, edge in labels], strict=False))

@@ -10,7 +10,7 @@ from figure_cases import charts, chord
 from figure_checks import SVG, all_with, check_apart, check_figure
 from hypothesis import given
 
-from phrasewright.engrave.chart_figure import cells, chart_figure, chord_names
+from phrasewright.engrave.chart_figure import bars_that_read, cells, chart_figure, chord_names
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.meter import Meter
 
@@ -80,3 +80,12 @@ def test_a_split_bar_gives_each_chord_the_room_it_lasts() -> None:
     (cell,) = cells(Chart(meter=FOUR, bars=(three_one,)))
     first, second = chord_names(cell, FOUR)
     assert second.box.x0 - first.box.x0 == pytest.approx(0.75 * cell.box.width)
+
+
+def test_crowded_bars_get_more_room() -> None:
+    """Four short names in a bar still read with four bars on a line; long ones ask for two."""
+    short = Chart(meter=Meter(4, 4), bars=(ChartBar(chords=((chord("A", "major"), Fraction(1)),) * 4),))
+    assert bars_that_read(short, width_mm=152.0) == 4
+    long = chord("F#", "half-diminished")
+    crowded = Chart(meter=Meter(4, 4), bars=(ChartBar(chords=((long, Fraction(1)),) * 4),))
+    assert bars_that_read(crowded, width_mm=152.0) == 2

@@ -170,8 +170,16 @@ def test_a_path_along_one_string_to_fret_22_takes_two_lines() -> None:
 def test_a_narrow_sheet_is_kept() -> None:
     path = position(instrument(), "E", high=12, strings=(1,), style=PositionStyle.ONE_STRING)
     assert layout(path, max_width_mm=95.0).width_mm <= 95.0
-    with pytest.raises(ValueError, match="60 mm"):
+    with pytest.raises(ValueError, match="50 mm"):
         layout(path, max_width_mm=30.0)
+
+
+def test_fewer_unused_frets_make_a_narrower_neck() -> None:
+    """Frets that nobody plays are shown up to the number asked for, never fewer than are played."""
+    assert layout(a_minor_open(), least_spaces=3).stretches[-1].last_wire == 5
+    plain = position(instrument(), "E")
+    four, three = (layout(plain, max_width_mm=60.0, least_spaces=number) for number in (4, 3))
+    assert [where.stretches[-1].last_wire for where in (four, three)] == [4, 3]
 
 
 def test_the_same_position_gives_the_same_bytes() -> None:

@@ -16,6 +16,7 @@ from phrasewright.engrave.page.content import (
     DownloadView,
     ExerciseView,
     FigureView,
+    FitView,
     MotifView,
     NeckView,
     PageContent,
@@ -25,6 +26,7 @@ from phrasewright.engrave.page.content import (
     SystemView,
 )
 from phrasewright.engrave.page.figures import inline_svg
+from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.piece_view import PieceBar, PieceEvent, PieceView
 from phrasewright.engrave.page.render import SCRIPTS, render_page
 from phrasewright.engrave.page.sound_bank import Clip, ClipUse, SoundBank, Sprite
@@ -264,3 +266,43 @@ def test_both_themes_reach_the_page() -> None:
     assert re.search(
         r"@media screen and \(prefers-color-scheme: dark\) \{ :root \{[^}]*" + DARK.colours[Ink.NOW], style
     )
+
+
+def test_a_figure_leaves_its_own_words_behind() -> None:
+    """Title and description stand in the file; on the page the box around the figure speaks, and only once."""
+    svg = '<svg viewBox="0 0 1 1" aria-labelledby="a b"><title id="a">T</title><desc id="b">D &amp; D</desc><g/></svg>'
+    assert inline_svg(svg) == '<svg viewBox="0 0 1 1"><g/></svg>'
+
+
+def test_outlines_are_kept_once() -> None:
+    """Equal glyphs of several figures, and equal letters, become one outline; every reference meets it."""
+    letter = f'<path d="M{"1 2 " * 30}Z" transform="translate(1 0)"/>'
+    figures = "".join(
+        f'<svg><defs><g id="{name}"><path d="M0 0"/></g><path id="{name}r" d="M1 1"/></defs>'
+        f'<use href="#{name}"/><use href="#{name}r" x="2"/>{letter}</svg>'
+        for name in ("a", "b")
+    )
+    page = share_glyphs(f'<body><a href="#player">x</a>{figures}</body>')
+    names = re.findall(r'id="(glyph-\d+)"', page)
+    assert len(names) == len(set(names)) == 3
+    used = re.findall(r'<use href="#([^"]+)"', page)
+    assert len(used) == 6
+    assert set(used) == set(names)
+    assert used[:3] == used[3:]
+    assert 'href="#player"' in page
+    assert page.count(f"M{'1 2 ' * 30}Z") == 1
+
+
+def test_a_page_without_outlines_stays_as_it_is() -> None:
+    """Nothing is added where nothing can be shared."""
+    assert share_glyphs("<body><p>x</p></body>") == "<body><p>x</p></body>"
+
+
+def test_the_number_behind_a_fit_and_the_teachers_name_are_shown() -> None:
+    """Words first, the number after them, what it means once; a motif carries the name it was given."""
+    fit = FitView(chord="Em7", words="at home, the root", number="+0.4 bits")
+    motif = replace(content().motifs[0], fits=(fit,), name="the lighthouse")
+    page = html(replace(content(), motifs=(motif,), fits_words="What bits are."))
+    assert page.index("at home, the root") < page.index("+0.4 bits")
+    assert page.count("What bits are.") == 1
+    assert "the lighthouse" in page

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -197,6 +198,44 @@ def test_a_lesson_in_words_has_its_sections_and_short_lines() -> None:
     ]
     assert max(map(len, text.split("\n"))) <= 76
     assert text.endswith("rest.\n")
+
+
+def test_words_begin_with_the_teacher_and_end_with_care() -> None:
+    """The teacher's words come first, the study is no exercise, cautions come last; long words are not torn."""
+    long_word = "Donaudampfschifffahrtsgesellschaftskapitänswitwenrentenauszahlungsstellenleiterin"
+    text = words_text(
+        title="One " * 30,
+        position=a_minor_open(),
+        study=study(("0", "1"), ("1", "1")),
+        paragraphs=("Breathe first.", long_word),
+        cautions=("Stop when it hurts.",),
+    )
+    assert text.index("Breathe first.") < text.index("The place") < text.index("Two calls\n---------\n")
+    assert long_word in text
+    assert text.endswith("Take care\n---------\n\nStop when it hurts.\n")
+    assert max(len(line) for line in text.split("\n") if line != long_word) <= 76
+
+
+@pytest.mark.parametrize(
+    ("label", "words"),
+    [
+        ("B", "motif B, "),
+        ("B′", "motif B cut short, "),
+        ("root", "the root of the chord, "),
+        ("3rd", "the third of the chord, "),
+        ("7th", "the seventh of the chord, "),
+        ("chord tone", "a tone of the chord, "),
+        ("", "on one, flat third"),
+    ],
+)
+def test_what_is_framed_over_a_note_is_said_as_what_it_is(label: str, words: str) -> None:
+    """A letter is a motif; landings name the tone of the chord they ask for."""
+    score = study(("0", "1"))
+    lead = score.part(PartRole.LEAD)
+    notes = (replace(lead.notes[0], label=label, degree=Degree.parse("b3")), *lead.notes[1:])
+    said = spoken_exercise(replace(score, parts=(replace(lead, notes=notes),)))
+    assert words in said
+    assert said.count("motif") == words.count("motif")
 
 
 def test_all_roots_can_be_said() -> None:

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from lxml import etree
 
 import sample_scores
-from phrasewright.engrave.density import bars_that_fit, line_need_mm
+from phrasewright.engrave.density import bars_that_fit, line_counts, line_need_mm
 from phrasewright.engrave.geometry import Extent, path_points
 from phrasewright.engrave.outlines import SVG, Anchor, Run, Style, Typesetter, width_of
 from phrasewright.engrave.palette import flatten
@@ -247,6 +247,20 @@ def test_bars_halve_until_they_fit(needs: tuple[float, ...], width: float, most:
     """Four, two or one to a line; never none."""
     assert bars_that_fit(needs, width, most) == expected
     assert line_need_mm(needs, expected) <= width or expected == 1
+
+
+@pytest.mark.parametrize(
+    ("needs", "expected"),
+    [
+        ((10.0,) * 8, (4, 4)),
+        ((10.0,) * 4 + (30.0,) * 4, (4, 2, 2)),
+        ((10.0, 10.0, 30.0, 90.0, 10.0, 10.0), (1, 1, 1, 1, 4)),
+        ((10.0,), (4,)),
+    ],
+)
+def test_only_full_phrases_are_halved(needs: tuple[float, ...], expected: tuple[int, ...]) -> None:
+    """One dense phrase of four bars does not make the others take more lines."""
+    assert line_counts(needs, 100.0, 4) == expected
 
 
 def test_path_points_follow_every_command() -> None:

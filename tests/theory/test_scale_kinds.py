@@ -207,6 +207,11 @@ def test_signature_stays_within_seven(scale: Scale) -> None:
     assert -7 <= scale.signature_fifths <= 7
 
 
+def test_a_scale_of_flats_keeps_a_signature_of_flats() -> None:
+    """D flat altered would need ten flats: it is written with seven, not with the two sharps of another spelling."""
+    assert Scale(NoteName.parse("Db"), SCALE_KINDS["altered"]).signature_fifths == -7
+
+
 @pytest.mark.parametrize("formula", ["", "2 3 5", "1 3 2", "1 3 b4 3", "1 5 8", "1 7 #7"])
 def test_a_scale_must_rise_within_an_octave(formula: str) -> None:
     """Degrees that do not rise from 1 within one octave are refused."""

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import re
+
 from phrasewright import __version__
 from phrasewright.app.pieces import BandPiece, groove_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
+from phrasewright.neck.place import Position
 
+WORTH_SAYING_MM = 50.0  # a narrower stretch of neck needs no measure
+BITS_WORDS = (
+    "The number, in bits, weighs how often players use these notes over that chord: "
+    "0 is as often as chance, +1 twice as often, −1 half as often."
+)
 CAPO_WORDS = "tablature counts frets from the capo, diagrams and words from the nut"
+
+_BESIDE_CHORD = re.compile(r" (?:of|over|against) ")
 
 
 def paragraphs(words: str) -> tuple[str, ...]:
@@ -20,10 +30,9 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
     """Name and value: what stands under the title."""
     lesson, position = plan.lesson, plan.position
     notes = " ".join(note.printed for note in lesson.scale.notes)
-    reach = f"{position.stretch_mm:.0f} mm from the lowest to the highest fret" if position.stretch_mm else "no stretch"
     facts = [
         ("Scale", f"{lesson.scale.name}: {notes}"),
-        ("Place", f"{position.name.split(', ', 1)[1]}, {len(position.notes)} notes, {reach}"),
+        ("Place", f"{position.name.split(', ', 1)[1]}, {len(position.notes)} notes; {_reach(position)}"),
         ("Meter", f"{lesson.meter}, {groove_of(plan).name}"),
     ]
     if lesson.instrument.id != "guitar" or lesson.instrument.capo:
@@ -31,6 +40,24 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
         tuning = " ".join(pitch.name.printed for pitch in reversed(lesson.instrument.tuning))
         facts.insert(0, ("Instrument", f"{lesson.instrument.name}, {tuning}{capo}"))
     return tuple(facts)
+
+
+def _reach(position: Position) -> str:
+    """``frets 2 to 3, played in one place``, and the stretch of the hand where fingers must spread."""
+    used = [note.place.fret for note in position.notes if note.place.fret > position.instrument.capo]
+    if not used:
+        return "open strings only"
+    low, high = min(used), max(used)
+    frets = f"fret {low}" if low == high else f"frets {low} to {high}"
+    opens = " and open strings" if len(used) < len(position.notes) else ""
+    wide = f", the hand spans {position.stretch_mm / 10:.0f} cm" if position.stretch_mm >= WORTH_SAYING_MM else ""
+    return f"{frets}{opens}{wide}"
+
+
+def bits_text(bits: float) -> str:
+    """``+0.4``, ``−1.2``, ``0.0``: one decimal, a true minus sign, zero without a sign."""
+    tenths = round(10 * bits)
+    return f"{tenths / 10:+.1f}".replace("-", "−") if tenths else "0.0"
 
 
 def piece_facts(piece: BandPiece) -> str:
@@ -43,7 +70,7 @@ def piece_facts(piece: BandPiece) -> str:
 
 def fit_words(cell: FitCell) -> str:
     """``at home, lands on the third``: the chord is named beside it."""
-    landing = cell.landing_words.split(" of ")[0].split(" over ")[0]
+    landing = _BESIDE_CHORD.split(cell.landing_words)[0]
     return f"{cell.grade}, {landing}"
 
 

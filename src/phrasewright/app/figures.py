@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from phrasewright.app.pieces import BandPiece
-from phrasewright.engrave.chart_figure import chart_figure
+from phrasewright.engrave.chart_figure import bars_that_read, chart_figure
 from phrasewright.engrave.handout.pdf import COLUMN_MM
 from phrasewright.engrave.motif_card import motif_card
 from phrasewright.engrave.neck_diagram import NeckLabels, neck_diagram
@@ -21,8 +21,10 @@ from phrasewright.engrave.systems import engrave_score
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.theory.count import Count
 
+WIDE_MM = 165.0  # systems are drawn this wide and printed a little smaller, to the sheet's column
 NARROW_MM = 96.0
 NARROW_BARS = 2
+STRIP_BARS = 4
 _SYSTEM = re.compile(r"figures/(?P<piece>[\w-]+)/(?P<sheet>\w+)-(?P<first>\d+)-(?P<last>\d+)\.svg")
 
 
@@ -77,9 +79,9 @@ def motif_path(letter: str) -> str:
     return f"figures/motif-{letter.lower()}.svg"
 
 
-def strip_path(piece_id: str) -> str:
+def strip_path(piece_id: str, sheet: SheetWidth) -> str:
     """Path of the strip that shows a piece's phrases and silence."""
-    return f"figures/{piece_id}/strip.svg"
+    return f"figures/{piece_id}/strip-{sheet}.svg"
 
 
 CHART_PATH = "figures/chart.svg"
@@ -95,7 +97,9 @@ def _lesson_figures(plan: LessonPlan) -> Iterator[tuple[str, str]]:
         yield neck_path(labels), neck_diagram(plan.position, labels=labels, id_prefix=f"neck-{labels}-")
     for number, chord in enumerate(plan.lesson.chart.chords, start=1):
         yield tones_path(number), neck_diagram(plan.position, chord=chord, id_prefix=f"chord-{number}-")
-    yield CHART_PATH, chart_figure(plan.lesson.chart, width_mm=COLUMN_MM, id_prefix="chart-")
+    chart = plan.lesson.chart
+    bars = bars_that_read(chart, width_mm=COLUMN_MM)
+    yield CHART_PATH, chart_figure(chart, bars_per_line=bars, width_mm=COLUMN_MM, id_prefix="chart-")
     for item in plan.shelf.items:
         count = first_count(plan, len(item.motif.steps))
         prefix = f"motif-{item.letter.lower()}-"
@@ -103,10 +107,15 @@ def _lesson_figures(plan: LessonPlan) -> Iterator[tuple[str, str]]:
 
 
 def _piece_figures(piece: BandPiece) -> Iterator[tuple[str, str]]:
-    yield strip_path(piece.id), strip(piece.score, width_mm=COLUMN_MM, id_prefix=f"{piece.id}-strip-")
     for sheet, width_mm, bars in ((SheetWidth.WIDE, COLUMN_MM, None), (SheetWidth.NARROW, NARROW_MM, NARROW_BARS)):
+        prefix = f"{piece.id}-strip-{sheet}-"
+        yield (
+            strip_path(piece.id, sheet),
+            strip(piece.score, bars_per_line=bars or STRIP_BARS, width_mm=width_mm, id_prefix=prefix),
+        )
+        system_mm = WIDE_MM if sheet is SheetWidth.WIDE else width_mm
         engraving = engrave_score(
-            piece.lead_only, id_prefix=id_prefix(piece.id, sheet), width_mm=width_mm, bars_per_system=bars
+            piece.lead_only, id_prefix=id_prefix(piece.id, sheet), width_mm=system_mm, bars_per_system=bars
         )
         for system in engraving.systems:
             yield f"figures/{piece.id}/{sheet}-{system.first_bar:03}-{system.last_bar:03}.svg", system.svg

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from phrasewright.app.audio import tempo_folder
-from phrasewright.app.facts import fit_words, lesson_facts, paragraphs, piece_facts, stamp
+from phrasewright.app.facts import BITS_WORDS, bits_text, fit_words, lesson_facts, paragraphs, piece_facts, stamp
 from phrasewright.app.figures import (
     CHART_PATH,
     SheetWidth,
@@ -23,6 +23,7 @@ from phrasewright.app.pieces import BandPiece, groove_of
 from phrasewright.compose.exercise import lead_score
 from phrasewright.engrave.neck_diagram import NeckLabels
 from phrasewright.engrave.page.content import (
+    CountView,
     DownloadView,
     ExerciseView,
     FigureView,
@@ -39,13 +40,14 @@ from phrasewright.engrave.page.content import (
 from phrasewright.engrave.page.piece_view import PieceView
 from phrasewright.engrave.page.pieces import piece_from_score
 from phrasewright.engrave.page.sound_bank import SoundBank
-from phrasewright.engrave.spoken import spoken_motif, spoken_position
+from phrasewright.engrave.spoken import spoken_count, spoken_motif, spoken_number, spoken_position
 from phrasewright.engrave.words import spoken_chart, spoken_exercise
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.theory.count import Count
 
 MOTIF_BARS = 2
 TRACK_WORDS = (
@@ -103,6 +105,8 @@ def page_content(
         track=TrackView(piece=views["track"], words=TRACK_WORDS),
         downloads=_downloads(plan, pieces),
         bank=bank,
+        counts=_counts(plan),
+        fits_words=BITS_WORDS,
         stamp=stamp(lesson_sha256, lesson.seed),
     )
 
@@ -161,7 +165,11 @@ def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: Pie
         shape=item.motif.contour.value,
         card=FigureView(svg=figures[motif_path(item.letter)], alt=words, words=(words,)),
         reasons=(item.why.split(": ", 1)[1],),
-        fits=tuple(FitView(chord=cell.chord.printed, words=fit_words(cell)) for cell in row.cells),
+        name=plan.names.get(item.letter, ""),
+        fits=tuple(
+            FitView(chord=cell.chord.printed, words=fit_words(cell), number=f"{bits_text(cell.bits)} bits")
+            for cell in row.cells
+        ),
         piece=piece,
     )
 
@@ -171,12 +179,16 @@ def _exercise(
 ) -> ExerciseView:
     wide, narrow = (
         tuple(
-            SystemView(svg=system.svg, first_bar=system.first_bar, last_bar=system.last_bar)
+            SystemView(svg=system.svg, first_bar=system.first_bar, last_bar=system.last_bar, width_share=1.0)
             for system in systems_of(figures, piece.id, sheet)
         )
         for sheet in SheetWidth
     )
     words = spoken_exercise(piece.score)
+    glance = f"{piece.score.title}: phrases and silence in time."
+    wide_strip, narrow_strip = (
+        FigureView(svg=figures[strip_path(piece.id, sheet)], alt=glance) for sheet in SheetWidth
+    )
     return ExerciseView(
         piece=view,
         instruction=piece.score.words,
@@ -190,8 +202,24 @@ def _exercise(
         ),
         facts=piece_facts(piece),
         reasons=reasons,
-        strip=FigureView(svg=figures[strip_path(piece.id)], alt=f"{piece.score.title}: phrases and silence in time."),
+        strip=wide_strip,
+        strip_narrow=narrow_strip,
     )
+
+
+def _counts(plan: LessonPlan) -> tuple[CountView, ...]:
+    """Every count that the shelf's motifs may take, the short ones first."""
+    sizes = sorted({len(item.motif.steps) for item in plan.shelf.items})
+    return tuple(
+        CountView(spoken=count.text, words=_count_words(count, size))
+        for size in sizes
+        for count in plan.material.counts[size]
+    )
+
+
+def _count_words(count: Count, notes: int) -> str:
+    spoken = spoken_count(count)
+    return f"{spoken[:1].upper()}{spoken[1:]}. For motifs of {spoken_number(notes)} notes."
 
 
 def _reasons(plan: LessonPlan) -> tuple[ReasonView, ...]:
@@ -220,6 +248,8 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
         title = "Track" if piece.id == "track" else piece.score.title
         rows.append((f"exchange/{piece.id}.musicxml", title, "MusicXML", "For other programs"))
         rows.append((f"exchange/{piece.id}.mid", title, "MIDI", "For other programs"))
+        rows.append((f"exchange/{piece.id}.mei", title, "MEI", "For other programs"))
+        rows.append((f"exchange/{piece.id}-tab.txt", title, "tablature as text", "For other programs"))
     return tuple(
         DownloadView(href=href, label=label, detail=detail, group=group) for href, label, detail, group in rows
     )

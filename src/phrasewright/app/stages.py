@@ -12,6 +12,7 @@ from pathlib import Path
 
 from phrasewright.app.audio import tempo_folder, write_audio
 from phrasewright.app.exchange import midi_files, notation_files
+from phrasewright.app.facts import paragraphs
 from phrasewright.app.handout import sheet_of
 from phrasewright.app.manifest import Role, digest_of, program_digest
 from phrasewright.app.pack import Stage
@@ -23,6 +24,7 @@ from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
 from phrasewright.engrave.handout.pdf import handout_pdf
 from phrasewright.engrave.handout.sheet import Paper
+from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
 from phrasewright.lesson.plan import LessonPlan
@@ -126,6 +128,9 @@ def _words(workshop: Workshop) -> dict[str, bytes]:
             for item in planned.shelf.items
         ],
         chart=planned.lesson.chart,
-        exercises=[piece.score for piece in (*pieces.exercises, pieces.study)],
+        exercises=[piece.score for piece in pieces.exercises],
+        study=pieces.study.score,
+        paragraphs=paragraphs(planned.lesson.words),
+        cautions=USUAL_CAUTIONS,
     )
     return {"words.txt": text.encode()}

@@ -9,7 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from phrasewright.engrave.lettering import Anchor, Face, Lettered, Style, letter, letter_chord_stacked, width_mm
+from phrasewright.engrave.lettering import (
+    Anchor,
+    Face,
+    Lettered,
+    Style,
+    chord_runs,
+    letter,
+    letter_chord_stacked,
+    runs_width_mm,
+    width_mm,
+)
 from phrasewright.engrave.palette import Ink
 from phrasewright.engrave.svg import Box, Pen, figure, group, line, rectangle
 from phrasewright.engrave.words import spoken_chart
@@ -18,6 +28,7 @@ from phrasewright.theory.meter import Meter
 
 BARS_A_LINE = 4
 SHEET_MM = 180.0
+LEAST_SHARE = 0.6  # of its full size, at which a chord name is still read across a room
 ROW_MM, SECTION_MM = 15.5, 7.0
 CHORD_MM = 7.0
 _EDGE_MM, _METER_MM = 1.0, 8.0
@@ -36,6 +47,19 @@ class Cell:
     bar: ChartBar
     box: Box
     heads_line: bool
+
+
+def bars_that_read(chart: Chart, *, width_mm: float = SHEET_MM) -> int:
+    """Bars on each line, ``BARS_A_LINE`` or half of it, so that every chord name keeps a size that can be read."""
+    bar_mm = (width_mm - 2 * _EDGE_MM - _METER_MM - 0.8) / BARS_A_LINE
+    rooms = [
+        (chord, float(length / chart.meter.bar) * bar_mm - 2.6)
+        for bar in chart.bars
+        for chord, length in bar.chords
+        if chord is not None
+    ]
+    reads = all(runs_width_mm(chord_runs(chord, CHORD_MM)) * LEAST_SHARE <= room for chord, room in rooms)
+    return BARS_A_LINE if reads else BARS_A_LINE // 2
 
 
 def cells(chart: Chart, *, bars_per_line: int = BARS_A_LINE, width_mm: float = SHEET_MM) -> tuple[Cell, ...]:

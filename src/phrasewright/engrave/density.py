@@ -64,7 +64,7 @@ def head_mm(fifths: int) -> float:
 
 
 def bars_that_fit(needs_mm: Sequence[float], width_mm: float, most: int) -> int:
-    """Bars on each line, the same for all: ``most`` halved until every line fits; at least 1."""
+    """Bars on each line, the same for all: ``most`` halved until every line fits; at least 1. most: 1 or more."""
     count = most
     while count > 1 and line_need_mm(needs_mm, count) > width_mm:
         count = (count + 1) // 2
@@ -74,3 +74,16 @@ def bars_that_fit(needs_mm: Sequence[float], width_mm: float, most: int) -> int:
 def line_need_mm(needs_mm: Sequence[float], count: int) -> float:
     """Need of the fullest line with ``count`` bars on each."""
     return max(sum(needs_mm[start : start + count]) for start in range(0, len(needs_mm), count))
+
+
+def line_counts(needs_mm: Sequence[float], width_mm: float, most: int) -> tuple[int, ...]:
+    """How many bars each line has room for: phrases of ``most`` bars stay whole, or are halved where they are full.
+
+    The last line may hold fewer bars than its number says.
+    """
+    counts: list[int] = []
+    for start in range(0, len(needs_mm), most):
+        phrase = needs_mm[start : start + most]
+        count = bars_that_fit(phrase, width_mm, most)
+        counts += [count] * -(-len(phrase) // count)
+    return tuple(counts)

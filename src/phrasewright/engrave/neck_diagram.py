@@ -26,10 +26,12 @@ from phrasewright.theory.chord import Chord
 from phrasewright.theory.interval import Degree
 
 SHEET_MM = 180.0  # print width of the sheet
+LEAST_MM = 50.0  # narrowest figure that may be asked for
 DISC_MM, RING_MM, HALO_MM = 3.5, 4.4, 5.3  # radii
 STRING_GAP_MM = 9.8
 SPACE_MM = 9.9  # narrowest space of a fret whose neighbour is used too: rings and finger numbers fit side by side
 ALONE_MM, BARE_MM = 7.6, 5.2  # narrowest space of a fret used alone, and of an unused one (room for its number)
+LEAST_SPACES = 4  # fret spaces shown when a position uses fewer
 COMFORT_MM = 14.5  # mean fret space where the sheet has room
 OPEN_MM = 7.0  # from nut or capo to the middle of an open note
 RUN_ON_MM = 4.5  # how far strings run on past a cut
@@ -110,12 +112,12 @@ class NeckLayout:
         return self.width_mm - x if self.outward < 0 else x
 
 
-def layout(position: Position, *, max_width_mm: float = SHEET_MM) -> NeckLayout:
-    """Choose the stretch of neck to draw and its size. max_width_mm: at least 60."""
-    if max_width_mm < 60.0:
-        raise ValueError(f"a neck needs at least 60 mm, got {max_width_mm}")
+def layout(position: Position, *, max_width_mm: float = SHEET_MM, least_spaces: int = LEAST_SPACES) -> NeckLayout:
+    """Choose the stretch of neck to draw and its size. max_width_mm: at least 50; least_spaces: frets shown."""
+    if max_width_mm < LEAST_MM:
+        raise ValueError(f"a neck needs at least {LEAST_MM:g} mm, got {max_width_mm}")
     instrument = position.instrument
-    first, last = _window(position)
+    first, last = _window(position, least_spaces)
     names = max(words_width_mm(pitch.name.printed, _NAME) for pitch in instrument.tuning)
     has_open = any(note.place.fret == instrument.capo for note in position.notes)
     at_nut = _EDGE_MM + names + (OPEN_MM + RING_MM + 0.8 if has_open else 3.0)
@@ -140,13 +142,14 @@ def neck_diagram(
     chord: Chord | None = None,
     id_prefix: str,
     max_width_mm: float = SHEET_MM,
+    least_spaces: int = LEAST_SPACES,
 ) -> str:
-    """A position as an SVG figure. chord: its tones are filled.
+    """A position as an SVG figure. chord: its tones are filled; least_spaces: frets shown, also unused ones.
 
     Class hooks: every note is a ``g.place`` with ``data-place="string-fret"`` and an unseen ``.halo`` to light.
     Raises ValueError when ``id_prefix`` cannot begin an id.
     """
-    where = layout(position, max_width_mm=max_width_mm)
+    where = layout(position, max_width_mm=max_width_mm, least_spaces=least_spaces)
     taken = [where.centre(note.place) for note in position.notes]
     body = [mark for stretch in where.stretches for mark in _neck(where, stretch, taken)]
     body += [_place(where, note, labels, chord, position, id_prefix) for note in position.notes]
@@ -163,13 +166,13 @@ def neck_diagram(
     )
 
 
-def _window(position: Position) -> tuple[int, int]:
-    """First and last fret wire to show; at least four spaces."""
+def _window(position: Position, least_spaces: int) -> tuple[int, int]:
+    """First and last fret wire to show."""
     instrument = position.instrument
     shows_nut = position.lowest_fret <= instrument.capo + 2
     first = instrument.capo if shows_nut else position.lowest_fret - 1
-    last = min(max(position.highest_fret, first + 4), instrument.frets)
-    return min(first, last - 4), last
+    last = min(max(position.highest_fret, first + least_spaces), instrument.frets)
+    return min(first, last - least_spaces), last
 
 
 def _cut_in_lines(position: Position, first: int, last: int, room: float) -> list[tuple[int, int]]:

@@ -17,7 +17,7 @@ from phrasewright.engrave.outlines import SVG, Anchor, Run, Style, width_of
 from phrasewright.engrave.overlay import DIGIT_SIZE, Page, Word
 from phrasewright.engrave.palette import Ink, paint
 
-FINGER, DEGREE, LABEL, CHORD, SECTION, CAPO, BAR_NUMBER = 270.0, 300.0, 320.0, 430.0, 430.0, 330.0, 260.0
+FINGER, DEGREE, LABEL, CHORD, SECTION, CAPO, BAR_NUMBER = 290.0, 300.0, 320.0, 430.0, 430.0, 330.0, 290.0
 GAP = 60.0  # least room between a word and what is under it
 _CAP = 0.68  # height of capitals and figures in em
 _DESCENT = 0.22

@@ -12,10 +12,12 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate
 
-from phrasewright.engrave.density import bar_needs_mm, bars_that_fit, head_mm, line_need_mm
+from phrasewright.engrave.density import bar_needs_mm, head_mm, line_counts
 from phrasewright.engrave.mei import chord_names, lead_of, to_mei
 from phrasewright.engrave.moments import Line, moments_of, silences_of
 from phrasewright.engrave.overlay import UNITS_PER_MM, Page, close_page, open_page
@@ -41,7 +43,7 @@ _OPTIONS: dict[str, int | float | bool | str] = {
     "smuflTextFont": "none",
     "spacingLinear": 0.25,
     "spacingNonLinear": 0.6,
-    "spacingStaff": 4,
+    "spacingStaff": 2,
     "svgRemoveXlink": True,
     "svgViewBox": True,
     "xmlIdChecksum": True,
@@ -92,9 +94,9 @@ def engrave_score(
     """Draw the lead of a score.
 
     id_prefix: begins with a letter, unique among the figures of a page. width_mm: of every figure. bars_per_system:
-    on every line; None = as many as fit, at most 4. When a line still needs more room, its music is drawn smaller.
-    engraver: the process to use; None = one shared by this program. Raises EngravingError when the music cannot be
-    drawn, ValueError for a prefix that cannot be an id or a part that cannot be written.
+    on every line; None = phrases of 4, halved where they do not fit. When a line still needs more room, all music is
+    drawn smaller. engraver: the process to use; None = one shared by this program. Raises EngravingError when the music
+    cannot be drawn, ValueError for a prefix that cannot be an id or a part that cannot be written.
     """
     if not _PREFIX.fullmatch(id_prefix):
         raise ValueError(f"an id prefix begins with a letter and has no spaces, got {id_prefix!r}")
@@ -113,45 +115,45 @@ def engrave_score(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Layout:
-    """How bars are shared out. width_mm: of the figures; full_mm, short_mm: of music on full and last lines.
+    """How bars are shared out.
 
-    scale: how much larger the music is laid out than it is shown, >= 1.
+    starts, ends: first bar of each line, from 0, and the bar after its last; width_mm: of the figures; full_mm,
+    short_mm: of music on full and last lines; scale: how much larger the music is laid out than it is shown, >= 1.
     """
 
-    bars: int
-    count: int
+    starts: tuple[int, ...]
+    ends: tuple[int, ...]
     width_mm: float
     full_mm: float
     short_mm: float
     scale: float
-
-    @property
-    def starts(self) -> tuple[int, ...]:
-        """First bar of each line, from 0."""
-        return tuple(range(0, self.bars, self.count))
-
-    @property
-    def ends(self) -> tuple[int, ...]:
-        """Bar after the last of each line."""
-        return (*self.starts[1:], self.bars)
 
 
 def _layout(score: Score, bars: tuple[WrittenBar, ...], width_mm: float, bars_per_system: int | None) -> _Layout:
     needs_mm = bar_needs_mm(bars, score.fifths, chord_names(score.measures))
     head = head_mm(score.fifths)
     room_mm = width_mm - head
-    count = min(bars_per_system or bars_that_fit(needs_mm, room_mm, min(MOST_BARS, len(bars))), len(bars))
-    need_mm = line_need_mm(needs_mm, count)
+    counts = _counts(needs_mm, room_mm, bars_per_system)
+    starts = tuple(accumulate(counts[:-1], initial=0))
+    ends = (*starts[1:], len(bars))
+    line_needs_mm = [sum(needs_mm[start:end]) for start, end in zip(starts, ends, strict=True)]
+    need_mm = max(line_needs_mm)
     full_mm = min(width_mm, max(ONE_BAR_MM, head + need_mm)) if len(bars) == 1 else width_mm
-    last = len(bars) % count or count
+    short_mm = max((full_mm - head) * (len(bars) - starts[-1]) / counts[-1], line_needs_mm[-1])
     return _Layout(
-        bars=len(bars),
-        count=count,
+        starts=starts,
+        ends=ends,
         width_mm=width_mm,
         full_mm=full_mm,
-        short_mm=head + (full_mm - head) * last / count,
+        short_mm=min(head + short_mm, full_mm),
         scale=max(need_mm / room_mm, 1.0),
     )
+
+
+def _counts(needs_mm: Sequence[float], room_mm: float, asked: int | None) -> tuple[int, ...]:
+    """Bars that each line has room for; the last one may hold fewer. A piece shorter than a line fills it."""
+    most = min(asked or MOST_BARS, len(needs_mm))
+    return (most,) * -(-len(needs_mm) // most) if asked else line_counts(needs_mm, room_mm, most)
 
 
 def _raw_pages(mei: str, layout: _Layout, engraver: Engraver) -> list[str]:

@@ -14,6 +14,7 @@ from phrasewright.engrave.spoken import (
     spoken_motif,
     spoken_name,
     spoken_number,
+    spoken_ordinal,
     spoken_place,
     spoken_position,
 )
@@ -97,26 +98,44 @@ def words_text(
     motifs: Sequence[LetteredMotif] = (),
     chart: Chart | None = None,
     exercises: Sequence[Score] = (),
+    study: Score | None = None,
+    paragraphs: Sequence[str] = (),
+    cautions: Sequence[str] = (),
 ) -> str:
-    """The whole lesson as text: a section each for place, motifs, chords and exercises, in the order of work."""
+    """The whole lesson as text, in the order of work.
+
+    paragraphs: the teacher's words, first; then a section each for place, motifs, chords, exercises and study;
+    cautions: last.
+    """
     sections = [(f"The place: {position.name}", [spoken_position(position)])]
     if motifs:
         sections.append(("The motifs", [spoken_motif(m.motif, m.letter, m.count) for m in motifs]))
     if chart is not None:
         sections.append(("The chords", [spoken_chart(chart)]))
-    for number, score in enumerate(exercises, start=1):
-        lead = score.part(PartRole.LEAD)
-        paragraphs = [score.words] if score.words else []
-        paragraphs += [spoken_bar(measure, lead) for measure in score.measures]
-        sections.append((f"Exercise {number}: {score.title}", paragraphs))
-    blocks = [_headed(title, "=")]
-    for heading, paragraphs in sections:
-        blocks += [_headed(heading, "-"), *(textwrap.fill(words, LINE) for words in paragraphs)]
+    sections += [(f"Exercise {n}: {score.title}", _spoken_bars(score)) for n, score in enumerate(exercises, start=1)]
+    if study is not None:
+        sections.append((study.title, _spoken_bars(study)))
+    if cautions:
+        sections.append(("Take care", list(cautions)))
+    blocks = [_headed(title, "="), *map(_filled, paragraphs)]
+    for heading, lines in sections:
+        blocks += [_headed(heading, "-"), *map(_filled, lines)]
     return "\n\n".join(blocks) + "\n"
 
 
+def _spoken_bars(score: Score) -> list[str]:
+    lead = score.part(PartRole.LEAD)
+    words = [score.words] if score.words else []
+    return words + [spoken_bar(measure, lead) for measure in score.measures]
+
+
+def _filled(words: str) -> str:
+    """Folded at spaces only: neither a long word nor a hyphen is torn."""
+    return textwrap.fill(words, LINE, break_long_words=False, break_on_hyphens=False)
+
+
 def _headed(words: str, underline: str) -> str:
-    return f"{words}\n{underline * len(words)}"
+    return f"{textwrap.fill(words, LINE)}\n{underline * min(len(words), LINE)}"
 
 
 def _spoken_chords(measure: Measure) -> str:
@@ -131,10 +150,20 @@ def _spoken_chords(measure: Measure) -> str:
 
 def _spoken_note(note: Note, instrument: Instrument | None) -> str:
     name = spoken_degree(note.degree) if note.degree is not None else spoken_name(note.pitch.name)
-    label = f"motif {note.label}, " if note.label else ""
+    label = f"{_spoken_label(note.label)}, " if note.label else ""
     if instrument is None or note.place is None:
         return f"{label}{name}"
     return f"{label}{name}, {spoken_place(instrument, note.place)}"
+
+
+def _spoken_label(label: str) -> str:
+    """What stands framed over a note: a motif's letter, or which tone of the chord it is."""
+    letter, cut = label.rstrip("′"), label.count("′")
+    if len(letter) == 1 and letter.isalpha():
+        return f"motif {letter}" + (" cut short" if cut else "")
+    number = label.rstrip("stndrh")
+    tone = spoken_ordinal(int(number)) if number.isdigit() else label.removeprefix("chord ")
+    return f"the {tone} of the chord" if tone != "tone" else "a tone of the chord"
 
 
 def _held(note: Note, measure: Measure) -> str:

@@ -107,13 +107,8 @@ class Scale:
 
     @property
     def signature_fifths(self) -> int:
-        """Key signature for writing it: sharps positive, flats negative, kept within 7."""
-        fifths = self.root.fifths + self.kind.signature
-        while fifths > 7:
-            fifths -= 12
-        while fifths < -7:
-            fifths += 12
-        return fifths
+        """Key signature for writing it: sharps positive, flats negative; beyond 7 the seven signs of its own side."""
+        return min(max(self.root.fifths + self.kind.signature, -7), 7)
 
     @property
     def name(self) -> str:

@@ -19,12 +19,16 @@ class Paper(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
-    """An SVG figure. width_mm: printed width; alt: what it shows, for a screen reader; caption: printed under it."""
+    """An SVG figure.
+
+    width_mm: printed width; alt: what it shows, for a screen reader; caption: pencilled under it; name: set over it.
+    """
 
     svg: str
     width_mm: float
     alt: str
     caption: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,16 +44,28 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitRow:
-    """How one motif sits on each chord of the chart, in words."""
+    """How one motif sits on each chord of the chart. cells: words and the number behind them."""
 
     letter: str
     degrees: str
-    cells: tuple[str, ...]
+    cells: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """Pictures of one scale, so many side by side."""
+
+    columns: int
+    pictures: tuple[Picture, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One handout. paragraphs: the teacher's words; cautions: printed last; stamp: the footer."""
+    """One handout.
+
+    paragraphs: the teacher's words; fits_words: what the numbers of the fits mean; cautions: printed last; stamp: the
+    footer.
+    """
 
     title: str
     school: str
@@ -57,12 +73,12 @@ class Sheet:
     paragraphs: tuple[str, ...]
     facts: tuple[tuple[str, str], ...]
     position: tuple[Picture, ...]
-    chord_tones: tuple[Picture, ...]
+    chord_tones: Row
     chart: Picture
-    motifs: tuple[Picture, ...]
-    motif_reasons: tuple[tuple[str, str], ...]
+    motifs: Row
     fit_chords: tuple[str, ...]
     fits: tuple[FitRow, ...]
+    fits_words: str
     exercises: tuple[Piece, ...]
     study: tuple[Piece, ...]
     cautions: tuple[str, ...]

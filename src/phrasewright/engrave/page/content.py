@@ -99,15 +99,16 @@ class PositionView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FitView:
-    """How a motif sits over one chord, in words."""
+    """How a motif sits over one chord, in words; number: the measure behind them, e.g. ``+0.4 bits``."""
 
     chord: str
     words: str
+    number: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MotifView:
-    """A card of the shelf. letter: its name; piece: the motif alone, to hear it."""
+    """A card of the shelf. letter: what it goes by; name: the teacher's own; piece: the motif alone, to hear it."""
 
     letter: str
     degrees: str
@@ -116,6 +117,7 @@ class MotifView:
     reasons: tuple[str, ...] = ()
     fits: tuple[FitView, ...] = ()
     piece: PieceView | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,7 +178,11 @@ class DownloadView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PageContent:
-    """All of one lesson page. lesson_id: names what the browser remembers; stamp: version and digest, in the footer."""
+    """All of one lesson page.
+
+    lesson_id: names what the browser remembers; fits_words: what the numbers beside the motifs mean; stamp: version
+    and digest, in the footer.
+    """
 
     lesson_id: str
     title: str
@@ -193,6 +199,7 @@ class PageContent:
     downloads: tuple[DownloadView, ...]
     bank: SoundBank = field(repr=False)
     counts: tuple[CountView, ...] = ()
+    fits_words: str = ""
     cautions: tuple[str, ...] = USUAL_CAUTIONS
     language: str = "en"
     stamp: str = ""

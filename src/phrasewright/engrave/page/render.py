@@ -14,6 +14,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from phrasewright.engrave.page.content import PageContent
 from phrasewright.engrave.page.figures import inline_svg, view_width, width_of
+from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.pieces import piece_json
 from phrasewright.engrave.page.sprites import metronome_json, sound_files
 from phrasewright.engrave.palette import DARK, LIGHT, css_variables
@@ -54,7 +55,7 @@ def render_page(content: PageContent) -> dict[str, bytes]:
 
 def _html(content: PageContent) -> bytes:
     template = _environment().get_template("page.html")
-    return template.render(page=content, scripts=SCRIPTS, parts=PART_NAMES).encode()
+    return share_glyphs(template.render(page=content, scripts=SCRIPTS, parts=PART_NAMES)).encode()
 
 
 @cache

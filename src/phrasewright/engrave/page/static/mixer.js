@@ -8,7 +8,7 @@
 
   const ROLES = ["lead", "chords", "bass", "drums", "click"];
   const REST_VOLUME = 70; // the volume at which a part has its own level
-  const MASTER_GAIN = 0.7; // head room for four parts together
+  const MASTER_GAIN = 1; // as loud as the audio files; what four parts together reach beyond the knee, the ceiling bends
   const KNEE = 0.7; // the ceiling bends what is louder than this, and leaves the rest exactly alone
   const CEILING = 0.98;
   const RANGE = 4; // loudest input the ceiling knows, in amplitude

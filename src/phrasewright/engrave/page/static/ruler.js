@@ -93,7 +93,9 @@
       this.cells.forEach((cell, index) => {
         const bar = this.piece.bars[index];
         const names = chords ? bar.chords.map((chord) => chord.name).join(" ") : "";
-        cell.firstChild.textContent = index % step ? "" : `${bar.number}${names ? `  ${names}` : ""}`;
+        const label = cell.firstChild;
+        label.textContent = index % step ? "" : `${bar.number}${names ? `  ${names}` : ""}`;
+        if (names && label.offsetWidth + 8 > cell.offsetWidth) label.textContent = String(bar.number);
       });
     }
 
