@@ -18,7 +18,7 @@ class Sheet:
     trouble: list[str] = field(default_factory=list)
 
     def render(self, piece: str, settings: dict[str, object], seconds: float, **more: object) -> np.ndarray:
-        """Play a piece into memory: float32 (n,), left channel."""
+        """Play a piece into memory: float32 (n,), one channel, the left one unless told."""
         order = {"piece": piece, "settings": settings, "seconds": seconds, **more}
         text = self.page.evaluate("order => offline.render(order)", order)
         return np.frombuffer(base64.b64decode(text), dtype=np.float32)

@@ -22,7 +22,7 @@ window.offline = {
     return { context, transport: new Phrasewright.transport.Transport(mixer) };
   },
 
-  // order: {piece, settings, seconds, at, bar, muted, room, gain (of the whole mix), steps: [{at, change | seek | stop}]}
+  // order: {piece, settings, seconds, at, bar, muted, room, gain (of the whole mix), channel, steps: [{at, change | seek | stop}]}
   async render(order) {
     const { context, transport } = await this.prepare(order.seconds, order.muted || [], order.room, order.gain);
     const at = order.at || 0;
@@ -36,7 +36,7 @@ window.offline = {
       else transport.stop(now);
     }
     transport.fill(order.seconds, now);
-    const samples = (await context.startRendering()).getChannelData(0);
+    const samples = (await context.startRendering()).getChannelData(order.channel || 0);
     const bytes = new Uint8Array(samples.buffer, samples.byteOffset, samples.byteLength);
     let text = "";
     for (let i = 0; i < bytes.length; i += 0x8000) text += String.fromCharCode(...bytes.subarray(i, i + 0x8000));

@@ -48,6 +48,7 @@ from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName, Pitch
 
 RATE_HZ = 44_100
+CHORDS_SIDES = (1.25, 0.5)  # where the chords sit, as gains of left and right
 FOUR = Meter(4, 4)
 SWING = SwingCurve(((80.0, 2.0), (160.0, 1.5), (240.0, 1.2)))
 TUNING = (64, 59, 55, 50, 45, 40)
@@ -141,7 +142,7 @@ def flac(samples: np.ndarray) -> bytes:
     return file.getvalue()
 
 
-def sprite(clips: dict[str, np.ndarray], **settings: float | None) -> Sprite:
+def sprite(clips: dict[str, np.ndarray], **settings: float | tuple[float, float] | None) -> Sprite:
     table, at = {}, 0
     for key, samples in clips.items():
         table[key] = Clip(start_frames=at, length_frames=samples.size)
@@ -158,7 +159,7 @@ def bank(room: float = 0.0) -> SoundBank:
     return SoundBank(
         sprites={
             PartRole.LEAD: sprite(pitches, room=room),
-            PartRole.CHORDS: sprite(pitches, level=0.5, room=room),
+            PartRole.CHORDS: sprite(pitches, level=0.5, room=room, sides=CHORDS_SIDES),
             PartRole.BASS: sprite(pitches, room=0.0),
             PartRole.DRUMS: sprite(kit, release_s=None, room=0.0),
         },

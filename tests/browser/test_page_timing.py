@@ -7,9 +7,15 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from browser_sheet import Sheet, onsets_s
-from page_builder import RATE_HZ, SWING, drum_part, lead_notes
+from page_builder import CHORDS_SIDES, EM, RATE_HZ, SWING, clip_of, drum_part, lead_notes, measures
 
+from phrasewright.band.arrange import accompany
+from phrasewright.band.drums import thinned
+from phrasewright.band.groove import GROOVES, Groove
+from phrasewright.engrave.page.pieces import piece_from_score, piece_json
+from phrasewright.score.model import Score
 from phrasewright.score.performance import Performance, SwingCurve, swing_weight
+from phrasewright.sound.track import delays_s, performed_notes
 
 pytestmark = pytest.mark.browser
 
@@ -60,6 +66,48 @@ def test_drum_onsets(desk: Sheet) -> None:
     wanted = START_S + performed([hit.onset for hit in drum_part(4).hits], 96.0)
     assert got.size == wanted.size
     np.testing.assert_allclose(got, wanted, atol=WITHIN_S)
+
+
+@pytest.mark.parametrize("groove", GROOVES.values(), ids=GROOVES)
+def test_the_band_plays_as_in_the_files(desk: Sheet, groove: Groove) -> None:
+    """At every tempo the page leaves out the strokes that the audio files leave out, and strums as they do."""
+    bars = measures([EM] * 4, groove.meters[0])
+    band = accompany(bars, groove, seed=1)
+    score = Score(title="Band", measures=bars, parts=band.parts, fifths=1, drums=band.drums)
+    view = piece_from_score(
+        score, id="band", clip_of=clip_of, delays_s=delays_s, swing=groove.swing, tempo_bpm=100.0, chart_bars=4
+    )
+    tempos = [30.0, 60.0, 100.0, 124.0, 126.0, 180.0, 240.0, 300.0]
+    script = """([data, tempos, to]) => tempos.map((bpm) => {
+        const settings = { ...offline.settingsOf({ bpm, to }), count: false, demo: true };
+        const { items } = Phrasewright.plan.planPass(Phrasewright.piece.read(data), settings);
+        return items.map((item) => [item.role, item.u * 60 / bpm, item.key]);
+    })"""
+    assert band.drums is not None
+    for bpm, items in zip(tempos, desk.page.evaluate(script, [piece_json(view), tempos, 3]), strict=True):
+        performance = Performance(tempo_bpm=bpm, swing=groove.swing)
+        kit = thinned(band.drums, performance)
+        wanted = [("drums", performance.seconds_at(hit.onset), hit.drum.value) for hit in kit.hits]
+        for part in band.parts:
+            notes = performed_notes(part, performance)
+            wanted += [(part.role.value, note.onset_s, f"p{note.pitch_midi}") for note in notes]
+        got, wanted = (
+            sorted((role, key, at) for role, at, key in items),
+            sorted((role, key, at) for role, at, key in wanted),
+        )
+        assert [one[:2] for one in got] == [one[:2] for one in wanted], bpm
+        np.testing.assert_allclose([one[2] for one in got], [one[2] for one in wanted], atol=1e-5)
+
+
+def test_parts_sit_where_the_mix_puts_them(desk: Sheet) -> None:
+    """A mono part is as loud left and right as its gains say; the drums are stereo as recorded."""
+    order = {"bpm": 120.0, "to": 1}
+    chords = [desk.render("ex-2", order, 4.0, muted=["lead", "bass", "drums"], channel=side) for side in (0, 1)]
+    middle = CHORDS_SIDES[0] / CHORDS_SIDES[1]
+    assert np.abs(chords[0]).max() > 0.02
+    np.testing.assert_allclose(chords[0], middle * chords[1], atol=1e-5)
+    drums = [desk.render("ex-2", order, 4.0, muted=DRUMS_ONLY, channel=side) for side in (0, 1)]
+    np.testing.assert_allclose(drums[0], drums[1], atol=1e-6)
 
 
 def test_a_loop_joins_without_gap_or_click(desk: Sheet) -> None:

@@ -55,7 +55,7 @@ def test_never_the_same_motif_three_times_running(made: Material, bars: int) -> 
 def test_choruses_use_the_whole_shelf_and_land(idiom: Idiom) -> None:
     """Forty studies over twelve bars of blues: every one has all five motifs, and lands.
 
-    62.2 per cent is the share of real jazz phrases that end on a chord tone (REFERENCES 3.6); ours are lessons.
+    62.2 per cent is the share of real jazz phrases that end on a chord tone (docs/sources.md 3.6); ours are lessons.
     """
     made = material(idiom=idiom)
     studies = [compose_study(replace(made, seed=seed), 12) for seed in range(40)]

@@ -222,7 +222,7 @@ def test_drums_name_their_instruments() -> None:
 
 @pytest.mark.parametrize("drum", Drum)
 def test_every_drum_has_a_mark(drum: Drum) -> None:
-    """A place on the staff and a key in General MIDI's range (35 to 81, REFERENCES 2.3)."""
+    """A place on the staff and a key in General MIDI's range (35 to 81, docs/sources.md 2.3)."""
     assert 35 <= DRUM_MARKS[drum].key <= 81
 
 

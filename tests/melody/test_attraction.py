@@ -22,7 +22,7 @@ from phrasewright.theory.key import Mode
     ],
 )
 def test_attractions_in_major(start: int, goal: int, expected: float) -> None:
-    """ti-do 2.0, fa-mi 1.5, re-do .5, re-mi .375, la-sol .375, do-ti .5, ♯1-2 2.0, ♭3-3 3.0 (REFERENCES 3.4)."""
+    """ti-do 2.0, fa-mi 1.5, re-do .5, re-mi .375, la-sol .375, do-ti .5, ♯1-2 2.0, ♭3-3 3.0 (docs/sources.md 3.4)."""
     assert attraction(start, goal) == pytest.approx(expected)
 
 

@@ -1,4 +1,4 @@
-"""Enumeration is complete: its counts are the closed forms of REFERENCES section 9."""
+"""Enumeration is complete: its counts are the closed forms of docs/sources.md 9."""
 
 from __future__ import annotations
 
@@ -25,31 +25,31 @@ TWELVE = box("A", "minor-pentatonic", 5)
 
 
 def test_the_box_of_twelve_notes() -> None:
-    """A pentatonic box has two notes on each of six strings (REFERENCES 9)."""
+    """A pentatonic box has two notes on each of six strings (docs/sources.md 9)."""
     assert len(TWELVE.notes) == 12
 
 
 @pytest.mark.parametrize(("size", "expected"), list(zip(SIZES, (22, 42, 80, 154), strict=True)))
 def test_stepwise_walks_of_twelve_notes(size: int, expected: int) -> None:
-    """Stepwise walks without repeats: 2(N-1), 4N-6, 8N-16, 16N-38 (REFERENCES 9)."""
+    """Stepwise walks without repeats: 2(N-1), 4N-6, 8N-16, 16N-38 (docs/sources.md 9)."""
     assert walks(TWELVE, size, 1) == expected
 
 
 @pytest.mark.parametrize(("size", "expected"), list(zip(SIZES, (34, 98, 284, 826), strict=True)))
 def test_steps_or_repeats_of_twelve_notes(size: int, expected: int) -> None:
-    """Steps of one tone or a repeat: the power sum of A + I (REFERENCES 9)."""
+    """Steps of one tone or a repeat: the power sum of A + I (docs/sources.md 9)."""
     assert walks(TWELVE, size, 1, Repeats.ALLOWED) == expected
 
 
 @pytest.mark.parametrize(("size", "expected"), list(zip(SIZES, (42, 154, 568, 2110), strict=True)))
 def test_steps_of_one_or_two_tones_of_twelve_notes(size: int, expected: int) -> None:
-    """Steps of one or two scale tones (REFERENCES 9)."""
+    """Steps of one or two scale tones (docs/sources.md 9)."""
     assert walks(TWELVE, size, 2) == expected
 
 
 @pytest.mark.parametrize(("size", "expected"), list(zip(SIZES, (132, 1452, 15972, 175692), strict=True)))
 def test_any_tone_without_immediate_repeat(size: int, expected: int) -> None:
-    """N (N-1)**(k-1) walks when any tone may follow but the same (REFERENCES 9)."""
+    """N (N-1)**(k-1) walks when any tone may follow but the same (docs/sources.md 9)."""
     assert count_walks(12, size, largest_step=None) == expected
 
 
@@ -58,7 +58,7 @@ def test_any_tone_without_immediate_repeat(size: int, expected: int) -> None:
     [(5, (8, 14, 24, 42)), (7, (12, 22, 40, 74)), (8, (14, 26, 48, 90)), (15, (28, 54, 104, 202))],
 )
 def test_stepwise_walks_of_other_rows(notes: int, expected: tuple[int, ...]) -> None:
-    """The rows for 5, 7, 8 and 15 tones (REFERENCES 9)."""
+    """The rows for 5, 7, 8 and 15 tones (docs/sources.md 9)."""
     assert tuple(count_walks(notes, size) for size in SIZES) == expected
 
 
@@ -80,7 +80,7 @@ def test_ten_notes_give_eight_threes_and_seven_fours() -> None:
 
 @given(positions())
 def test_windows_number_4n_minus_10(position) -> None:
-    """Windows of two to five notes: 4N - 10 in either direction (REFERENCES 9)."""
+    """Windows of two to five notes: 4N - 10 in either direction (docs/sources.md 9)."""
     for direction in Direction:
         windows = windows_of(position, direction=direction)
         assert len(windows) == 4 * len(position.notes) - 10
@@ -91,7 +91,7 @@ def test_windows_number_4n_minus_10(position) -> None:
     ("length", "expected"), [(5, 3), (7, 7), (8, 10), (12, 57), (15, 205), (16, 315), (17, 483), (18, 741)]
 )
 def test_block_cuts(length: int, expected: int) -> None:
-    """Ways to cut a run into blocks of two to five (REFERENCES 9); each fills the run."""
+    """Ways to cut a run into blocks of two to five (docs/sources.md 9); each fills the run."""
     cuts = list(block_cuts(length))
     assert len(set(cuts)) == len(cuts) == expected
     assert all(sum(cut) == length for cut in cuts)

@@ -93,7 +93,7 @@ def test_a_chord_degree_sounds_the_note(chord: Chord, name: NoteName, tonic: Not
 
 
 def test_fit_is_the_weighted_mean_of_bits() -> None:
-    """Motif 1 b3 4 over A7: (bits(14.1) + bits(5.5) + 1.3 bits(8.3)) / 3.3 (REFERENCES 12a)."""
+    """Motif 1 b3 4 over A7: (bits(14.1) + bits(5.5) + 1.3 bits(8.3)) / 3.3 (docs/sources.md 12a)."""
     shares = chord_shares(chord("A"))
     fit = fit_motif(Motif(open_a_minor(), (0, 1, 2)), chord("A"))
     expected = (bits_of(shares[0]) + bits_of(shares[3]) + 1.3 * bits_of(shares[5])) / 3.3
@@ -101,7 +101,7 @@ def test_fit_is_the_weighted_mean_of_bits() -> None:
 
 
 def test_a_phrase_weighs_duration_beat_and_end() -> None:
-    """1 & 2 over A7: half a quarter on the beat 1.1, half off it 1.0, a whole one last 1.3 (REFERENCES 12a)."""
+    """1 & 2 over A7: half a quarter on the beat 1.1, half off it 1.0, a whole one last 1.3 (docs/sources.md 12a)."""
     shares = chord_shares(chord("A"))
     phrase = Phrase(Motif(open_a_minor(), (0, 1, 2)), parse_count("1 & 2", FOUR))
     fit = fit_phrase(phrase, Fraction(0), lambda _: chord("A"))

@@ -37,7 +37,7 @@ PITCHES = st.integers(36, 96)
     ],
 )
 def test_conditional_probabilities(previous: str, pitch: str, expected: float) -> None:
-    """Temperley 2007, range variance 29, proximity 7.2, centre 68, C major: to four decimals (REFERENCES 3.3)."""
+    """Temperley 2007, range variance 29, proximity 7.2, centre 68, C major: to four decimals (docs/sources.md 3.3)."""
     found = next_pitch_probability(Pitch.parse(pitch).midi, Pitch.parse(previous).midi, C_MAJOR)
     assert round(found, 4) == expected
 
@@ -71,12 +71,12 @@ def test_a_wider_leap_is_a_bigger_surprise(size: int) -> None:
     ],
 )
 def test_pitch_reversal(pitches: tuple[int, int, int], expected: float) -> None:
-    """Direction part after more than six semitones, return part within two; from -1 to 2.5 (REFERENCES 3.4)."""
+    """Direction part after more than six semitones, return part within two; from -1 to 2.5 (docs/sources.md 3.4)."""
     assert reversal(*pitches) == expected
 
 
 def test_turning_back_after_a_leap_costs_less() -> None:
-    """The reversal factor counts half, beside the surprise (REFERENCES 12b)."""
+    """The reversal factor counts half, beside the surprise (docs/sources.md 12b)."""
     model = LineModel(centre_midi=66)
     plain = join_bits([71], 67, model)
     assert join_bits([60, 71], 67, model) == pytest.approx(plain - 0.5)

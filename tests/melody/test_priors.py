@@ -20,7 +20,7 @@ A_MINOR = Scale(NoteName("A"), SCALE_KINDS["minor-pentatonic"])
 
 @pytest.mark.parametrize("kind", sorted(CHORD_PERCENT))
 def test_measured_chords_give_their_own_row(kind: str) -> None:
-    """The three measured chord types give the shares of REFERENCES 3.6, made to sum to one."""
+    """The three measured chord types give the shares of docs/sources.md 3.6, made to sum to one."""
     total = sum(CHORD_PERCENT[kind])
     assert total == pytest.approx(100, abs=0.2)
     assert chord_shares(chord("F", kind)) == pytest.approx([share / total for share in CHORD_PERCENT[kind]])
@@ -31,7 +31,7 @@ def test_measured_chords_give_their_own_row(kind: str) -> None:
     [("dominant", 0, 0.759), ("dominant", 11, -0.921), ("minor-seventh", 7, 0.748), ("major-seventh", 1, -1.737)],
 )
 def test_bits_of_measured_shares(kind: str, pitch_class: int, bits: float) -> None:
-    """log2(P / (1/12)) worked by hand from REFERENCES 3.6: 14.1, 4.4, 14.0 and 2.5 per cent."""
+    """log2(P / (1/12)) worked by hand from docs/sources.md 3.6: 14.1, 4.4, 14.0 and 2.5 per cent."""
     assert bits_of(chord_shares(chord("C", kind))[pitch_class]) == pytest.approx(bits, abs=0.004)
 
 
@@ -85,7 +85,7 @@ def test_a_triad_lies_between_its_sevenths() -> None:
 
 
 def test_the_rock_profile_is_the_minor_pentatonic() -> None:
-    """0 3 5 7 10 hold .791 of the minor profile (REFERENCES 3.2)."""
+    """0 3 5 7 10 hold .791 of the minor profile (docs/sources.md 3.2)."""
     assert sum(ROCK_MELODY["minor"][pc] for pc in (0, 3, 5, 7, 10)) == pytest.approx(0.791, abs=1e-9)
 
 

@@ -39,7 +39,7 @@ def test_loudness_anchor(rate):
 
 
 def test_loudness_of_two_channels():
-    """The same sine at -20 dBFS in both channels reads -20.0 (REFERENCES: measured with the same filters)."""
+    """The same sine at -20 dBFS in both channels reads -20.0 (docs/sources.md: measured with the same filters)."""
     one = sine(997.0, 0.1)
     assert loudness_lufs(np.stack((one, one), axis=1), RATE) == pytest.approx(-20.0, abs=0.02)
 

@@ -14,7 +14,7 @@ from phrasewright.score.model import Part, PartRole
 from phrasewright.score.performance import Performance, SwingCurve
 from phrasewright.sound.events import SAMPLE_RATE, count_in, strum_delays_s, timed_notes
 from phrasewright.sound.mix import loudness_lufs, mix_stems, true_peak_dbtp
-from phrasewright.sound.track import performed_notes, render_track
+from phrasewright.sound.track import delays_s, performed_notes, render_track
 from phrasewright.theory.meter import Meter
 
 STRAIGHT = Performance(tempo_bpm=90.0)
@@ -66,6 +66,8 @@ def test_delays_say_what_a_strum_does():
     notes = sample_scores.line("0:1:G4:- 0:1:A3:- 0:1:E4:- 1:1:D4:- 1:1:A3:-", None)
     assert strum_delays_s(notes) == pytest.approx((0.014, 0.0, 0.007, 0.007, 0.0))
     part = Part(role=PartRole.CHORDS, name="Chords", notes=notes, voice="rhythm guitar")
+    assert delays_s(part) == strum_delays_s(notes)
+    assert delays_s(replace(part, voice="electric piano")) == (0.0,) * 5
     played = {(note.pitch_midi, round(note.onset_s, 6)) for note in performed_notes(part, STRAIGHT)}
     delayed = zip(notes, strum_delays_s(notes), strict=True)
     assert played == {(n.pitch.midi, round(STRAIGHT.seconds_at(n.onset) + late_s, 6)) for n, late_s in delayed}

@@ -47,6 +47,7 @@ from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.sound.track import delays_s
 from phrasewright.theory.count import Count
 
 MOTIF_BARS = 2
@@ -128,6 +129,7 @@ def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...])
         piece.score,
         id=piece.id,
         clip_of=clip_finder(everything),
+        delays_s=delays_s,
         swing=groove_of(plan).swing,
         tempo_bpm=tempos_bpm[0],
         tempos_bpm=tempos_bpm,

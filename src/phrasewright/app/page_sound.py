@@ -90,6 +90,7 @@ def _page_sprite(
     role: PartRole, sprite: bank.Sprite, audio: np.ndarray, gain_db: float, *, release_s: float | None
 ) -> Sprite:
     scaled, factor = _at_peak(audio)
+    left, right = (round(float(gain), 6) for gain in Pan(SEATS[role].pan).gains)
     return Sprite(
         audio=flac_bytes(scaled, sprite.sample_rate),
         sample_rate_hz=sprite.sample_rate,
@@ -103,6 +104,7 @@ def _page_sprite(
         level=amplitude_from_db(gain_db - db_from_amplitude(factor)),
         release_s=release_s,
         room=amplitude_from_db(SEATS[role].send_db),
+        sides=(left, right) if audio.ndim == 1 else None,
     )
 
 

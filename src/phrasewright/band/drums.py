@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -23,7 +23,10 @@ QUIETER = {  # pieces that keep time under the music, as a share of the others (
     Drum.RIDE_BELL: 0.8,
     Drum.OPEN_HAT: 0.8,
 }
-TIMEKEEPERS = frozenset({Drum.CLOSED_HAT, Drum.RIDE, Drum.SHAKER})
+TIMEKEEPERS = (Drum.CLOSED_HAT, Drum.RIDE, Drum.SHAKER)
+SILENCED_BY: Mapping[Drum, tuple[Drum, ...]] = {
+    Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)
+}  # an open hi-hat rings until the same pair of cymbals is struck or closed again (common practice)
 LEAST_GAP_S = 0.12  # one hand on the hat plays sixteenths up to about 125 bpm (common practice)
 FIRST_CLICK, GROUP_CLICK, CLICK = 1.0, 0.8, 0.6
 
@@ -46,7 +49,7 @@ def thinned(kit: DrumPart, performance: Performance) -> DrumPart:
         before = last.get(hit.drum)
         if before is not None and hit.drum in TIMEKEEPERS and hit.velocity < before.velocity:
             gap_s = performance.seconds_at(hit.onset) - performance.seconds_at(before.onset)
-            if gap_s < LEAST_GAP_S:
+            if gap_s < LEAST_GAP_S - 1e-9:
                 continue
         last[hit.drum] = hit
         kept.append(hit)

@@ -1,13 +1,13 @@
 """Choosing a phrase for every slot, and saying why.
 
 A choice is worth its fit over the chords that sound under it (bits), the gain of landing on a chord tone, and a
-bonus where the turn is its motif's. Joining it to the phrase before costs interval surprise (bits, REFERENCES 12b)
+bonus where the turn is its motif's. Joining it to the phrase before costs interval surprise (bits, docs/sources.md 12b)
 and hand travel (mm). The best chain is found exactly (``chain``). Turns are dealt so that the whole shelf comes up,
 each motif where it sits well; the seed adds a little luck to turns and choices. The exchange rates in ``Weights``
 are our design, all in bits.
 
 Landing: real soloists end 62.2 per cent of their phrases on a chord tone against 49.4 per cent of all notes
-(REFERENCES 3.6), so landing on one is worth log2(62.2 / 49.4) bits and missing it log2(37.8 / 50.6).
+(docs/sources.md 3.6), so landing on one is worth log2(62.2 / 49.4) bits and missing it log2(37.8 / 50.6).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The kit in MusicXML: where each piece stands on the staff, its head, and its General MIDI key.
 
-Staff places and heads: common practice of drum-set notation. Keys: General MIDI percussion (REFERENCES 2.3); the ghost
-snare shares the snare's, shaker and click borrow maracas and high wood block.
+Staff places and heads: common practice of drum-set notation. Keys: General MIDI percussion (docs/sources.md 2.3); the
+ghost snare shares the snare's, shaker and click borrow maracas and high wood block.
 """
 
 from __future__ import annotations

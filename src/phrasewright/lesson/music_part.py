@@ -23,6 +23,7 @@ from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
 FASTEST_QUARTERS_BPM = 400  # limit of score.performance
+LONGEST_TRACK_MIN = 10  # what one tempo is rendered of: the whole track lies in memory
 _OTHER_SHAPE_NAMES = {
     "up": "rising",
     "upward": "rising",
@@ -207,3 +208,22 @@ def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[fl
             hint = f"The beat is a dotted quarter: write {int(FASTEST_QUARTERS_BPM / beat)} at most."
             desk.wrong_value((*path, number), f"{tempo_bpm:g} is too fast for {meter}", hint)
     return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)
+
+
+def check_length(section: BandSection, chart: Chart | None, tempos_bpm: tuple[float, ...], desk: Desk) -> None:
+    """Note it when the track is too long at the slowest tempo."""
+    if chart is None or not tempos_bpm or desk.is_wrong("band", "choruses"):
+        return
+    slowest_bpm = min(tempos_bpm)
+    bar_min = float(chart.meter.bar / tapped_beat(chart.meter)) / slowest_bpm
+    most_bars = int(LONGEST_TRACK_MIN / bar_min)
+    bars = len(chart.bars)
+    if bars * section.choruses <= most_bars:
+        return
+    minutes = f"{bars * section.choruses * bar_min:.1f} minutes"
+    what = f"the track lasts {minutes} at tempo {slowest_bpm:g}, and {LONGEST_TRACK_MIN} is the limit"
+    if bars > most_bars:
+        desk.wrong_value(("band", "chart"), what, f"Keep the chart within {most_bars} bars.")
+        return
+    hint = f"Write choruses = {most_bars // bars}, or leave out the slow tempos."
+    desk.wrong_value(("band", "choruses"), what, hint)

@@ -13,7 +13,7 @@ from phrasewright.errors import LessonError
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.music_part import chart_of, counts_of, groove_of, meter_of, shelf_of, tempos_of
+from phrasewright.lesson.music_part import chart_of, check_length, counts_of, groove_of, meter_of, shelf_of, tempos_of
 from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
 from phrasewright.lesson.shape import shape_lesson
@@ -52,6 +52,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
     chart = chart_of(file.band, meter, scale, desk)
     groove = groove_of(file.band, meter, desk)
     tempos_bpm = tempos_of(file.band, meter, desk)
+    check_length(file.band, chart, tempos_bpm, desk)
     exercises = _exercises(file.exercises, desk)
     if instrument is None or scale is None or position is None or chart is None or groove is None:
         return None

@@ -232,7 +232,9 @@ class BandSection(Section):
         min_length=1,
         max_length=6,
     )
-    choruses: int = Field(default=2, description="How often the chart is played.", ge=1, le=20)
+    choruses: int = Field(
+        default=2, description="How often the chart is played. The track may last ten minutes.", ge=1, le=20
+    )
     chart: str | None = Field(
         default=None,
         description=(

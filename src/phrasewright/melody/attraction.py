@@ -1,7 +1,7 @@
 """How strongly a note wants to move on: melodic attraction.
 
 Lerdahl, "Calculating tonal tension", *Music Perception* 13:319-363 (1996): the pull of a note with anchoring
-strength s1 towards a neighbour with s2 at n semitones is (s2 / s1) / n**2. Strengths as in REFERENCES 3.4.
+strength s1 towards a neighbour with s2 at n semitones is (s2 / s1) / n**2. Strengths as in docs/sources.md 3.4.
 We measure them over the root of the chord that holds, as a local tonic (our choice).
 """
 

@@ -1,7 +1,7 @@
 """Every motif of a position: walks, windows and the ways to cut a run into blocks.
 
 Enumeration is complete: nothing is sampled. ``count_walks`` gives the same totals without listing them, as the
-entry sum of a power of the step matrix, and the tests hold both against the closed forms of REFERENCES
+entry sum of a power of the step matrix, and the tests hold both against the closed forms of docs/sources.md
 section 9 (for twelve notes 22, 42, 80, 154 stepwise walks of two to five notes).
 """
 

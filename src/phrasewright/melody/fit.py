@@ -1,7 +1,7 @@
 """How a motif or a phrase sits on the chord under it.
 
 The measure is the mean over its notes of log2(P(pitch class | chord) / (1/12)), in bits: 0 = as usual as any
-note would be, 1 = twice as usual (REFERENCES 12a; shares in ``priors``). Notes weigh by duration, times 1.3
+note would be, 1 = twice as usual (docs/sources.md 12a; shares in ``priors``). Notes weigh by duration, times 1.3
 for the last, else 1.1 on the beat and 1.0 off it: real soloists favour chord tones only mildly on beats (52 to
 48 per cent) and clearly at phrase ends (62 to 50), so nothing is forbidden, only graded.
 

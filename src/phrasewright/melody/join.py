@@ -3,7 +3,7 @@
 Interval surprise after Temperley, *Music and Probability* (MIT Press 2007), chapter 4: the chance of the next
 pitch is proportional to a normal range term around the centre of the line, times a normal proximity term around
 the previous pitch, times a profile of pitch classes; renormalised over all pitches. Variances 29.0 (range) and
-7.2 (proximity) are those of the book's own program; his 2008 paper prints others (REFERENCES 3.3).
+7.2 (proximity) are those of the book's own program; his 2008 paper prints others (docs/sources.md 3.3).
 
 ``reversal`` is the pitch-reversal factor of Schellenberg (1997), *Music Perception* 14:295-318. It counts half in a
 join, because the range term already causes most turns after a leap (von Hippel and Huron 2000).
@@ -30,7 +30,7 @@ class LineModel:
 
     centre_midi: float = 68.0
     range_variance: float = 29.0
-    proximity_variance: float = 7.2  # 10.5 measured within phrases of jazz solos (REFERENCES 3.3)
+    proximity_variance: float = 7.2  # 10.5 measured within phrases of jazz solos (docs/sources.md 3.3)
     profile: tuple[float, ...] = FLAT_PROFILE
 
 

@@ -1,7 +1,7 @@
 """Motifs: two to five notes of a position, without rhythm.
 
 A motif is a walk over the notes of one position, named by their index (0 = lowest). Enumeration is complete
-and its counts have closed forms (REFERENCES section 9), which the tests check.
+and its counts have closed forms (docs/sources.md 9), which the tests check.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
 """How usual each pitch class is over each chord: measured shares.
 
 Two sources. (1) Weimar Jazz Database (456 solos, ODbL), share of each pitch class above the written root over
-dominant sevenths (82,448 notes), minor sevenths (49,273) and major sevenths (21,545): REFERENCES 3.6. (2) Temperley
-and de Clercq, *J. New Music Research* 2013, melody profiles of rock over the tonic of the key: REFERENCES 3.2;
-the minor one is in effect the minor pentatonic.
+dominant sevenths (82,448 notes), minor sevenths (49,273) and major sevenths (21,545): docs/sources.md 3.6. (2)
+Temperley and de Clercq, *J. New Music Research* 2013, melody profiles of rock over the tonic of the key:
+docs/sources.md 3.2; the minor one is in effect the minor pentatonic.
 
 Other chords than the three measured ones borrow a table by the tones they sound:
 

@@ -3,7 +3,7 @@
 Swing delays what is written half-way through the beat and leaves triplets alone. Every written time t has a
 *swing weight* w(t): the performed time in quarter notes is ``t + s * w`` with s = r / (1 + r) - 1/2 for a
 swing ratio r (long to short; 1 = straight, 2 = triplet feel). The ratio falls with tempo: see ``SwingCurve``.
-Source of the shape: Friberg & Sundstroem (2002); REFERENCES section 5.
+Source of the shape: Friberg & Sundstroem (2002); docs/sources.md 5.
 """
 
 from __future__ import annotations

@@ -14,10 +14,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from phrasewright.score.model import Drum
 from phrasewright.sound import drums
 from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
-from phrasewright.sound.render import CHOKED_BY, drum_gain, drum_layer
+from phrasewright.sound.render import drum_gain, drum_layer
 from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_layer
 
 if TYPE_CHECKING:
@@ -78,11 +77,6 @@ def note_gain(note: TimedNote) -> float:
 def hit_gain(hit: TimedHit) -> float:
     """Amplitude a stroke's clip is played with."""
     return drum_gain(hit)
-
-
-def silenced_by(drum: Drum) -> tuple[Drum, ...]:
-    """The pieces whose stroke stops this one (an open hat is closed by the others); usually none."""
-    return CHOKED_BY.get(drum, ())
 
 
 def pitched_sprite(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from phrasewright.band.drums import SILENCED_BY
 from phrasewright.score.model import Drum
 from phrasewright.sound import drums
 from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
@@ -28,7 +29,6 @@ SHORTEST_S = 0.03
 ROUND_ROBIN_NOTES = 2
 ROUND_ROBIN_HITS = 3
 CHOKE_S = 0.02
-CHOKED_BY = {Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)}
 PAN = {  # -1 left .. 1 right, as the drummer's listener sees the kit
     Drum.CLOSED_HAT: 0.45, Drum.PEDAL_HAT: 0.45, Drum.OPEN_HAT: 0.45, Drum.RIDE: -0.45, Drum.RIDE_BELL: -0.45,
     Drum.CRASH: 0.35, Drum.HIGH_TOM: 0.3, Drum.MID_TOM: -0.05, Drum.LOW_TOM: -0.4, Drum.SIDE_STICK: 0.08,
@@ -111,7 +111,7 @@ def _stroke(drum: Drum, velocity: float, sample_rate: int, variant: int) -> Audi
 
 
 def _choke_time_s(hits: Sequence[TimedHit], index: int) -> float | None:
-    stoppers = CHOKED_BY.get(hits[index].drum, ())
+    stoppers = SILENCED_BY.get(hits[index].drum, ())
     start_s = hits[index].onset_s
     return min((hit.onset_s for hit in hits if hit.onset_s > start_s and hit.drum in stoppers), default=None)
 

@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 
 from phrasewright.score.model import DrumPart, Part, PartRole, Score
 from phrasewright.score.performance import Performance
-from phrasewright.sound.events import SAMPLE_RATE, TimedNote, count_in, strummed, timed_hits, timed_notes
+from phrasewright.sound.events import (
+    SAMPLE_RATE,
+    TimedNote,
+    count_in,
+    strum_delays_s,
+    strummed,
+    timed_hits,
+    timed_notes,
+)
 from phrasewright.sound.render import render_hits, render_notes
 from phrasewright.sound.voices import Voice
 
@@ -44,6 +52,15 @@ def performed_notes(part: Part, performance: Performance, *, lead_in_s: float = 
     """
     notes = timed_notes(part, performance, lead_in_s=lead_in_s)
     return strummed(notes) if Voice(part.voice) in STRUMMING else notes
+
+
+def delays_s(part: Part) -> tuple[float, ...]:
+    """How much later than written, in s, the part's instrument lets each note sound; for players that time notes
+    themselves.
+
+    Raises ValueError for a voice that is not in ``Voice``.
+    """
+    return strum_delays_s(part.notes) if Voice(part.voice) in STRUMMING else (0.0,) * len(part.notes)
 
 
 def render_track(

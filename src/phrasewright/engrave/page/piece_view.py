@@ -45,7 +45,8 @@ class PieceBar:
 class PieceEvent:
     """One note or stroke. velocity: 0..1, already part of ``clip.gain``; note: index in the lead part, for lighting.
 
-    stops: a stroke that is silenced at its end, although its part rings out by itself.
+    stops: a stroke that is silenced at its end, although its part rings out by itself; delay_s: how much later than
+    written it sounds (a strummed string); lane: the timekeeper whose soft strokes are left out when they come too fast.
     """
 
     role: PartRole
@@ -59,6 +60,8 @@ class PieceEvent:
     note: int | None = None
     place: StringFret | None = None
     pitch_midi: int | None = None
+    delay_s: float = 0.0
+    lane: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,10 @@ computed here, where times are still exact.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
+from phrasewright.band.drums import LEAST_GAP_S, SILENCED_BY, TIMEKEEPERS
 from phrasewright.engrave.page.piece_view import (
     PieceBar,
     PieceChord,
@@ -17,16 +18,17 @@ from phrasewright.engrave.page.piece_view import (
     PieceView,
 )
 from phrasewright.engrave.page.sound_bank import ClipUse
-from phrasewright.score.model import Drum, DrumPart, Hit, Measure, Note, Part, PartRole, Score
+from phrasewright.score.model import DrumPart, Hit, Measure, Note, Part, PartRole, Score
 from phrasewright.score.performance import SwingCurve, swing_weight
 
 ClipOf = Callable[[PartRole, Note | Hit], ClipUse]
 
 STROKE_LENGTH = Fraction(1, 4)  # a drum stroke has no written length; this long it stays lit, it rings as it will
-HATS: Mapping[Drum, Collection[Drum]] = {
-    Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)
-}  # what silences an open hi-hat: the same pair of cymbals struck or closed again (common practice)
 _DECIMALS = 6  # a millionth of a quarter note: under 3 microseconds at 20 bpm
+
+
+def _on_time(part: Part) -> Sequence[float]:
+    return (0.0,) * len(part.notes)
 
 
 def piece_from_score(
@@ -41,18 +43,18 @@ def piece_from_score(
     drums: DrumPart | None = None,
     chart_bars: int | None = None,
     title: str | None = None,
-    silenced_by: Mapping[Drum, Collection[Drum]] = HATS,
+    delays_s: Callable[[Part], Sequence[float]] = _on_time,
 ) -> PieceView:
     """Lay out a score, and a band that is not yet in it, as a piece of the page.
 
     clip_of: the clip for a note or stroke of a part; its gain is taken as final, velocity included.
-    silenced_by: strokes that end the sound of another.
+    delays_s: how much later than written each note of a part sounds, in s (a strummed chord's strings).
     chart_bars: bars in one chorus of the chart the piece follows, None when it follows none.
     """
     parts = (*score.parts, *band)
-    events = [event for part in parts for event in _notes(part, clip_of)]
+    events = [event for part in parts for event in _notes(part, clip_of, delays_s(part))]
     for kit in (score.drums, drums):
-        events += [] if kit is None else _strokes(kit, clip_of, silenced_by)
+        events += [] if kit is None else _strokes(kit, clip_of)
     meter = score.measures[0].meter
     return PieceView(
         id=id,
@@ -66,7 +68,7 @@ def piece_from_score(
     )
 
 
-def _notes(part: Part, clip_of: ClipOf) -> list[PieceEvent]:
+def _notes(part: Part, clip_of: ClipOf, delays_s: Sequence[float]) -> list[PieceEvent]:
     return [
         PieceEvent(
             role=part.role,
@@ -79,15 +81,16 @@ def _notes(part: Part, clip_of: ClipOf) -> list[PieceEvent]:
             note=index if part.role is PartRole.LEAD else None,
             place=note.place if part.role is PartRole.LEAD else None,
             pitch_midi=note.pitch.midi,
+            delay_s=delay_s,
         )
-        for index, note in enumerate(part.notes)
+        for index, (note, delay_s) in enumerate(zip(part.notes, delays_s, strict=True))
     ]
 
 
-def _strokes(kit: DrumPart, clip_of: ClipOf, silenced_by: Mapping[Drum, Collection[Drum]]) -> list[PieceEvent]:
+def _strokes(kit: DrumPart, clip_of: ClipOf) -> list[PieceEvent]:
     events = []
     for index, hit in enumerate(kit.hits):
-        enders = silenced_by.get(hit.drum, ())
+        enders = SILENCED_BY.get(hit.drum, ())
         later = (one.onset for one in kit.hits[index + 1 :] if one.onset > hit.onset and one.drum in enders)
         events.append(_stroke(hit, clip_of, next(later, None)))
     return events
@@ -104,6 +107,7 @@ def _stroke(hit: Hit, clip_of: ClipOf, silenced_at: Fraction | None) -> PieceEve
         clip=clip_of(PartRole.DRUMS, hit),
         velocity=hit.velocity,
         stops=silenced_at is not None,
+        lane=TIMEKEEPERS.index(hit.drum) if hit.drum in TIMEKEEPERS else None,
     )
 
 
@@ -123,9 +127,10 @@ def _bar(measure: Measure, chart_bars: int | None) -> PieceBar:
 def piece_json(piece: PieceView) -> dict[str, object]:
     """The compact form that ``piece.js`` reads: clips once, then one short row for each event.
 
-    Rows of ``events``: [part, q, q_end, w, w_end, clip, gain, note or -1, place or "",
-    MIDI pitch or 0, 1 when it stops]; part and clip index the
-    lists ``parts`` and ``clips``; of ``bars``: [number, q, length, w, beats, chords, chart bar or 0].
+    Rows of ``events``: [part, q, q_end, w, w_end, clip, gain, note or -1, place or "", MIDI pitch or 0, 1 when it
+    stops, delay in s, lane or -1, velocity of a stroke in a lane]; part and clip index the lists ``parts`` and
+    ``clips``; of ``bars``: [number, q, length, w, beats, chords, chart bar or 0]. ``gap``: strokes in a lane that
+    follow a louder one within so many seconds are left out, as ``band.drums.thinned`` does.
     """
     roles = list(piece.roles)
     clips = list(dict.fromkeys((event.clip.key, event.clip.rate) for event in piece.events))
@@ -136,6 +141,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
         "tempo": _number(piece.tempo_bpm),
         "tempos": [_number(tempo) for tempo in piece.tempos_bpm],
         "swing": [[_number(tempo), _number(ratio)] for tempo, ratio in piece.swing.points],
+        "gap": LEAST_GAP_S,
         "end": _number(piece.bars[-1].onset + piece.bars[-1].length),
         "parts": [role.value for role in roles],
         "clips": [[key, _number(rate)] for key, rate in clips],
@@ -162,6 +168,8 @@ def _event_row(event: PieceEvent, roles: list[PartRole], clips: list[tuple[str, 
         place,
         event.pitch_midi or 0,
         int(event.stops),
+        _number(event.delay_s),
+        *((-1, 0) if event.lane is None else (event.lane, _number(event.velocity))),
     ]
 
 

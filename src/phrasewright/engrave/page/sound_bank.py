@@ -38,7 +38,8 @@ class Sprite:
     """The clips of one part in one sound file. audio: a whole FLAC file; clips: by the key that events use.
 
     level: the part's gain at its middle setting; release_s: how long a stopped note takes to fall silent, None
-    when notes ring out by themselves (drums); room: share sent to the reverb, 0..1.
+    when notes ring out by themselves (drums); room: share sent to the reverb, 0..1; sides: gains of the left and right
+    channel for mono audio, None = as recorded.
     """
 
     audio: bytes = field(repr=False)
@@ -47,6 +48,7 @@ class Sprite:
     level: float = 1.0
     release_s: float | None = 0.06
     room: float = 0.2
+    sides: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,6 +35,7 @@ def _sprite_file(name: str, sprite: Sprite) -> bytes:
         "level": sprite.level,
         "release": sprite.release_s,
         "room": sprite.room,
+        "sides": sprite.sides,
         "clips": {key: [clip.start_frames, clip.length_frames] for key, clip in sprite.clips.items()},
     }
     return _register(name, head, sprite.audio)

@@ -60,10 +60,26 @@
       const fader = this.context.createGain();
       const send = this.context.createGain();
       send.gain.value = 0;
-      fader.connect(this.master);
       fader.connect(send);
       send.connect(this.room);
-      return { fader, send };
+      return { fader, send, seated: false };
+    }
+
+    /** Put a strip in its place: mono parts by a gain for each side, stereo parts as they are. */
+    seat(strip, sides) {
+      if (strip.seated) return;
+      strip.seated = true;
+      if (!sides) {
+        strip.fader.connect(this.master);
+        return;
+      }
+      const both = this.context.createChannelMerger(2);
+      sides.forEach((gain, channel) => {
+        const side = this.context.createGain();
+        side.gain.value = gain;
+        strip.fader.connect(side).connect(both, 0, channel);
+      });
+      both.connect(this.master);
     }
 
     /** Take over levels and room shares once the bank has loaded. */
@@ -72,6 +88,7 @@
       for (const role of ROLES) {
         const part = this.bank.parts.get(role === "click" ? "drums" : role);
         if (!part) continue;
+        this.seat(this.strips.get(role), part.sides);
         this.strips.get(role).send.gain.value = role === "click" ? 0 : part.room;
         this.setVolume(role, this.volumes[role].volume, this.volumes[role].muted);
       }

@@ -8,9 +8,9 @@
   }
 
   function readEvent(row, index, parts, clips) {
-    const [part, q, qEnd, w, wEnd, clip, gain, note, place, pitch, stops] = row;
+    const [part, q, qEnd, w, wEnd, clip, gain, note, place, pitch, stops, delayS, lane, velocity] = row;
     const [key, rate] = clips[clip];
-    return { index, role: parts[part], q, qEnd, w, wEnd, key, rate, gain, note, place, pitch, stops: stops === 1 };
+    return { index, role: parts[part], q, qEnd, w, wEnd, key, rate, gain, note, place, pitch, stops: stops === 1, delayS, lane, velocity };
   }
 
   /** Open a piece as the page's data file states it. */
@@ -22,6 +22,7 @@
       tempo: data.tempo,
       tempos: data.tempos,
       swing: data.swing,
+      gapS: data.gap,
       end: data.end,
       parts: data.parts,
       bars: data.bars.map(readBar),

@@ -6,7 +6,7 @@
 (function () {
   "use strict";
   const app = (window.Phrasewright = window.Phrasewright || {});
-  const { swingShift, played } = app.clock;
+  const { swingShift, played, seconds, quarters } = app.clock;
 
   const CLICK_LENGTH = 0.25; // quarter notes; for lighting only, a click rings by itself
 
@@ -30,6 +30,20 @@
     return items;
   }
 
+  /** Events that a tempo leaves out: soft strokes of a timekeeper that follow a louder one too soon for one hand. */
+  function crowdedOut(piece, bpm, shift) {
+    const out = new Set();
+    const last = new Map(); // lane -> the stroke before
+    for (const event of piece.events) {
+      if (event.lane < 0) continue;
+      const before = last.get(event.lane);
+      const gap = before ? played(event.q, event.w, shift) - played(before.q, before.w, shift) : 0;
+      if (before && event.velocity < before.velocity && seconds(gap, bpm) < piece.gapS - 1e-9) out.add(event.index);
+      else last.set(event.lane, event);
+    }
+    return out;
+  }
+
   /** Plan a pass.
    *
    * options: bpm; from, to: bar indexes; count: a bar of clicks first; click: metronome on; demo: lead sounds
@@ -47,12 +61,15 @@
     const length = at(last.q, last.w);
     const items = options.count ? countIn(first, metronome) : [];
     if (options.click) items.push(...metronomeClicks(piece, from, to, at, metronome));
+    const crowded = crowdedOut(piece, bpm, shift);
     for (const event of piece.events) {
-      if (event.q < first.q - 1e-9 || event.q >= last.q - 1e-9) continue;
+      if (event.q < first.q - 1e-9 || event.q >= last.q - 1e-9 || crowded.has(event.index)) continue;
       const uEnd = Math.min(at(event.qEnd, event.wEnd), length);
+      const written = at(event.q, event.w);
+      const u = written + Math.min(quarters(event.delayS, bpm), (uEnd - written) / 2);
       const silent = event.role === "lead" && !options.demo;
       items.push({
-        id: `e${event.index}`, u: at(event.q, event.w), uEnd, role: event.role, key: event.key,
+        id: `e${event.index}`, u, uEnd, role: event.role, key: event.key,
         rate: event.rate, gain: event.gain, event, silent, counting: 0,
       });
     }

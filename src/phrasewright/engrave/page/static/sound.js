@@ -1,6 +1,6 @@
 /* sound.js: the clips. Each part's sound file registers itself as base64 FLAC, so that it also loads from disk.
  *
- * A file calls Phrasewright.sound.register(name, {rate, clips: {key: [start, length]}, level, release, room, data}).
+ * A file calls Phrasewright.sound.register(name, {rate, clips: {key: [start, length]}, level, release, room, sides, data}).
  * Files load when first needed; a sprite is decoded once and cut into one buffer for each clip.
  */
 (function () {
@@ -64,7 +64,7 @@
   class Bank {
     constructor(context) {
       this.context = context;
-      this.parts = new Map(); // role -> {level, release, room, clips: Map(key -> AudioBuffer)}
+      this.parts = new Map(); // role -> {level, release, room, sides, clips: Map(key -> AudioBuffer)}
       this.room = null;
     }
 
@@ -88,7 +88,7 @@
       for (const [key, [start, length]] of Object.entries(file.clips)) {
         clips.set(key, cut(this.context, whole, start / file.rate, length / file.rate));
       }
-      return { level: file.level, release: file.release, room: file.room, clips };
+      return { level: file.level, release: file.release, room: file.room, sides: file.sides, clips };
     }
 
     /** The buffer of a clip; clicks live with the drums. */
