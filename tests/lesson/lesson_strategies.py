@@ -12,6 +12,7 @@ from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import Lesson, ShelfWish, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.music_part import most_bars
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
@@ -146,6 +147,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         size: tuple(draw(st.lists(st.sampled_from(offered[size]), min_size=1, unique=True))) for size in shelf.all_sizes
     }
     tempo = st.floats(30, 260).map(lambda bpm: round(bpm, 1))
+    tempos_bpm = tuple(draw(st.lists(tempo, min_size=1, max_size=6, unique=True)))
     return Lesson(
         title=draw(TITLES),
         words=draw(PARAGRAPHS),
@@ -160,8 +162,8 @@ def lessons(draw: st.DrawFn) -> Lesson:
         space=draw(st.integers(0, 90)) * Fraction(1, 100),
         chart=chart,
         groove=draw(st.sampled_from(fitting)),
-        tempos_bpm=tuple(draw(st.lists(tempo, min_size=1, max_size=6, unique=True))),
-        choruses=draw(st.integers(1, 20)),
+        tempos_bpm=tempos_bpm,
+        choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
         study_bars=draw(st.integers(2, 24)),
     )

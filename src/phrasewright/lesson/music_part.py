@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from fractions import Fraction
 
 from phrasewright.band.groove import GROOVES, grooves_for
 from phrasewright.compose.counts import default_counts
@@ -210,20 +211,23 @@ def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[fl
     return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)
 
 
+def most_bars(meter: Meter, tempo_bpm: float) -> int:
+    """How many bars the track may have at a tempo in tapped beats a minute."""
+    return int(Fraction(LONGEST_TRACK_MIN) * Fraction(str(tempo_bpm)) * tapped_beat(meter) / meter.bar)
+
+
 def check_length(section: BandSection, chart: Chart | None, tempos_bpm: tuple[float, ...], desk: Desk) -> None:
     """Note it when the track is too long at the slowest tempo."""
     if chart is None or not tempos_bpm or desk.is_wrong("band", "choruses"):
         return
     slowest_bpm = min(tempos_bpm)
-    bar_min = float(chart.meter.bar / tapped_beat(chart.meter)) / slowest_bpm
-    most_bars = int(LONGEST_TRACK_MIN / bar_min)
-    bars = len(chart.bars)
-    if bars * section.choruses <= most_bars:
+    most, bars = most_bars(chart.meter, slowest_bpm), len(chart.bars)
+    if bars * section.choruses <= most:
         return
-    minutes = f"{bars * section.choruses * bar_min:.1f} minutes"
-    what = f"the track lasts {minutes} at tempo {slowest_bpm:g}, and {LONGEST_TRACK_MIN} is the limit"
-    if bars > most_bars:
-        desk.wrong_value(("band", "chart"), what, f"Keep the chart within {most_bars} bars.")
+    minutes = float(bars * section.choruses * chart.meter.bar / tapped_beat(chart.meter)) / slowest_bpm
+    what = f"the track lasts {minutes:.1f} minutes at tempo {slowest_bpm:g}, and {LONGEST_TRACK_MIN} is the limit"
+    if bars > most:
+        desk.wrong_value(("band", "chart"), what, f"Keep the chart within {most} bars.")
         return
-    hint = f"Write choruses = {most_bars // bars}, or leave out the slow tempos."
+    hint = f"Write choruses = {most // bars}, or leave out the slow tempos."
     desk.wrong_value(("band", "choruses"), what, hint)
