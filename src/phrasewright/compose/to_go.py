@@ -1,0 +1,251 @@
+"""What is still to come, exactly: messages from the end of a lattice to its beginning.
+
+For every slot and every situation before it (how long a kind has run, the states of the tallies, the class in which
+the choice before left) two numbers are known: the least bits the rest can cost, and the *crowd*, the sum over all
+ways to go on of ``2 ** (-keenness * (bits - least bits))``. From the first the best studies are found one after
+another (``best``); from the second studies are drawn with exactly the right chances (``draw``). Crowds are at least
+1 however keen the choice, so nothing underflows. Basis: belief propagation over a chain times an automaton (Pachet,
+Roy and Barbieri, IJCAI 2011; Papadopoulos et al. 2015). Choices that look alike to everything but their own bits are
+taken together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import reduce
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from phrasewright.compose.lattice import DEAD, Boundary, Lattice
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from phrasewright.compose.lattice import Flags, Floats, Ints
+
+AT_ONCE = 4_000_000  # numbers in one step's working space
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stage:
+    """One slot's messages. successors: (tally states, choices) -> tally state after it, ``DEAD`` where broken.
+
+    least, crowd: (runs, tally states before the slot, leaving classes before it); at the first slot one of each.
+    """
+
+    successors: Ints
+    least: Floats
+    crowd: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ToGo:
+    """All messages of a lattice at one keenness, in bits per bit: 0 = every way alike."""
+
+    lattice: Lattice
+    keenness: float
+    stages: tuple[Stage, ...]
+    accepts: Flags
+
+    @property
+    def possible(self) -> bool:
+        """True when some path keeps every rule."""
+        return bool(np.isfinite(self.stages[0].least[0, 0, 0]))
+
+    def follow(self, slot: int, run: Ints, state: Ints, leaving: Ints) -> tuple[Floats, Floats, Ints, Ints]:
+        """All choices of a slot from several situations at once, each (situations,).
+
+        Returns, each (situations, choices): bits of the choice and its boundary plus the least that is to go after
+        it, the crowd after it, the run and the tally state it leads to. Runs count from 0.
+        """
+        lattice, stage = self.lattice, self.stages[slot]
+        own = np.broadcast_to(lattice.own[slot], (len(run), len(lattice.own[slot])))
+        after_state = stage.successors[state]
+        after_run = np.zeros_like(after_state)
+        bits = own.copy()
+        if slot:
+            boundary = lattice.boundaries[slot - 1]
+            pair = leaving[:, None], boundary.entering[None, :]
+            bits += boundary.bits[pair]
+            after_run = np.where(boundary.same[pair], run[:, None] + 1, 0)
+        bits[(after_state == DEAD) | (after_run >= lattice.longest_run)] = np.inf
+        safe_run, safe_state = np.minimum(after_run, lattice.longest_run - 1), np.maximum(after_state, 0)
+        if slot + 1 < len(self.stages):
+            ahead = self.stages[slot + 1]
+            where = safe_run, safe_state, np.broadcast_to(lattice.boundaries[slot].leaving, safe_state.shape)
+            bits += ahead.least[where]
+            crowd = ahead.crowd[where]
+        else:
+            bits[~self.accepts[safe_state]] = np.inf
+            crowd = np.ones_like(bits)
+        return bits, crowd, safe_run, safe_state
+
+
+def look_ahead(lattice: Lattice, *, keenness: float = 1.0) -> ToGo:
+    """The messages of a lattice. keenness >= 0."""
+    successors, accepts = _reachable(lattice)
+    runs, last = lattice.longest_run, len(lattice.own) - 1
+    stages: list[Stage] = []
+    for slot in range(last, -1, -1):
+        here = successors[slot]
+        if slot == last:
+            after = np.where(accepts, 0.0, np.inf)[None, :, None] * np.ones((runs, 1, 1))
+            ahead = Stage(successors=here, least=after, crowd=np.ones_like(after))
+            leaving = np.zeros(here.shape[1], dtype=np.int64)
+        else:
+            ahead, leaving = stages[-1], lattice.boundaries[slot].leaving
+        boundary = lattice.boundaries[slot - 1] if slot else _opening(here.shape[1])
+        stages.append(_stage(lattice.own[slot], here, leaving, boundary, ahead, keenness))
+    return ToGo(lattice=lattice, keenness=keenness, stages=tuple(reversed(stages)), accepts=accepts)
+
+
+def _opening(choices: int) -> Boundary:
+    """The way into the first slot: free."""
+    nothing = np.zeros((1, 1))
+    entering = np.zeros(choices, dtype=np.int64)
+    return Boundary(leaving=entering[:1], entering=entering, bits=nothing, same=np.zeros((1, 1), dtype=np.bool_))
+
+
+def _reachable(lattice: Lattice) -> tuple[list[Ints], Flags]:
+    """Successors of the tallies' joint states that can be reached, slot by slot, and which end well."""
+    joint = [np.zeros(1, dtype=np.int64) for _ in lattice.tallies]  # each tally's part of every joint state
+    states = 1
+    tables: list[Ints] = []
+    for slot, own in enumerate(lattice.own):
+        moves = [tally.moves[slot][part] for tally, part in zip(lattice.tallies, joint, strict=True)]
+        if not moves:
+            tables.append(np.zeros((1, len(own)), dtype=np.int64))
+            continue
+        sizes = [_after(lattice, index, slot) for index in range(len(moves))]
+        number = reduce(lambda total, pair: total * pair[1] + pair[0], zip(moves, sizes, strict=True), np.int64(0))
+        alive = np.logical_and.reduce([move != DEAD for move in moves]) & np.isfinite(own)[None, :]
+        seen = np.zeros(int(np.prod(sizes)), dtype=np.bool_)
+        seen[number[alive]] = True
+        found = np.flatnonzero(seen)
+        place = np.full(len(seen), DEAD, dtype=np.int64)
+        place[found] = np.arange(len(found))
+        tables.append(np.where(alive, place[np.where(alive, number, 0)], DEAD))
+        joint, states = _split(found, sizes), len(found)
+        if not states:
+            joint = [np.zeros(1, dtype=np.int64) for _ in lattice.tallies]
+    ends = [tally.accepts[part] for tally, part in zip(lattice.tallies, joint, strict=True)]
+    accepts = np.logical_and.reduce(ends) if ends else np.ones(1, dtype=np.bool_)
+    return tables, accepts & np.bool_(states > 0)
+
+
+def _after(lattice: Lattice, tally: int, slot: int) -> int:
+    """States of one tally after a slot."""
+    moves = lattice.tallies[tally].moves
+    return moves[slot + 1].shape[0] if slot + 1 < len(moves) else len(lattice.tallies[tally].accepts)
+
+
+def _split(numbers: Ints, sizes: list[int]) -> list[Ints]:
+    parts: list[Ints] = []
+    for size in reversed(sizes):
+        numbers, part = np.divmod(numbers, size)
+        parts.append(part)
+    return parts[::-1]
+
+
+def _stage(own: Floats, successors: Ints, leaving: Ints, boundary: Boundary, ahead: Stage, keenness: float) -> Stage:
+    """Messages before a slot from those after it."""
+    kinds = _Kinds(own, successors, leaving, boundary.entering, keenness)
+    least, crowd = kinds.by_entry(ahead, keenness)
+    runs = least.shape[0]
+    changing = _Arrivals(np.where(boundary.same, np.inf, boundary.bits))
+    staying = _Arrivals(np.where(boundary.same, boundary.bits, np.inf))
+    before_least, before_crowd = [], []
+    other = changing.join(least[0], crowd[0], keenness)
+    for run in range(runs):
+        both = [other]
+        if run + 1 < runs:
+            both.append(staying.join(least[run + 1], crowd[run + 1], keenness))
+        lows = np.stack([low for low, _ in both])
+        crowds = np.stack([many for _, many in both])
+        joined = _merge(lows, crowds, keenness, axis=0)
+        before_least.append(joined[0])
+        before_crowd.append(joined[1])
+    crowd = np.stack(before_crowd)
+    return Stage(successors=successors, least=np.stack(before_least), crowd=crowd / max(float(crowd.max()), 1e-300))
+
+
+class _Kinds:
+    """Choices of a slot that enter and leave alike and say the same to every tally, taken together."""
+
+    def __init__(self, own: Floats, successors: Ints, leaving: Ints, entering: Ints, keenness: float) -> None:
+        said = np.unique(successors, axis=1, return_inverse=True)[1].reshape(-1) if len(successors) > 1 else None
+        keys = np.stack([entering, leaving, successors[0] if said is None else said], axis=1)
+        _, first, kind = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+        kind = kind.reshape(-1)
+        self.successors, self.leaving = successors[:, first], leaving[first]
+        self.own = np.full(len(first), np.inf)
+        np.minimum.at(self.own, kind, own)
+        self.many = np.zeros(len(first))
+        np.add.at(self.many, kind, _chance(own - _finite(self.own[kind]), keenness))
+        entry = entering[first]  # sorted: it is the first key
+        self.starts = np.flatnonzero(np.diff(entry, prepend=-1))
+        self.entries = entry[self.starts]
+        self.all_entries = int(entering.max()) + 1
+
+    def by_entry(self, ahead: Stage, keenness: float) -> tuple[Floats, Floats]:
+        """Least bits and crowd, each (runs, states, entering classes), of going on through this slot."""
+        dead = self.successors == DEAD
+        where = np.maximum(self.successors, 0), np.broadcast_to(self.leaving, self.successors.shape)
+        least = ahead.least[:, where[0], where[1]] + self.own
+        least[:, dead] = np.inf
+        crowd = ahead.crowd[:, where[0], where[1]] * self.many
+        low = np.minimum.reduceat(least, self.starts, axis=2)
+        sizes = np.diff(np.append(self.starts, least.shape[2]))
+        chance = _chance(least - _finite(np.repeat(low, sizes, axis=2)), keenness)
+        crowd = np.add.reduceat(chance * crowd, self.starts, axis=2)
+        return _spread(low, self.entries, self.all_entries, np.inf), _spread(crowd, self.entries, self.all_entries, 0.0)
+
+
+class _Arrivals:
+    """For each leaving class the entering classes it may go on to, and what that costs."""
+
+    def __init__(self, bits: Floats) -> None:
+        allowed = np.isfinite(bits)
+        most = max(int(allowed.sum(axis=1).max(initial=0)), 1)
+        order = np.argsort(~allowed, axis=1, kind="stable")[:, :most]
+        self.entries = order
+        self.bits = np.take_along_axis(bits, order, axis=1)
+
+    def join(self, least: Floats, crowd: Floats, keenness: float) -> tuple[Floats, Floats]:
+        """From (states, entering classes) to (states, leaving classes)."""
+        states, (classes, most) = len(least), self.entries.shape
+        low, many = np.empty((states, classes)), np.empty((states, classes))
+        rows = max(1, AT_ONCE // (classes * most))
+        for start in range(0, states, rows):
+            part = slice(start, start + rows)
+            low[part], many[part] = _merge(
+                least[part][:, self.entries] + self.bits, crowd[part][:, self.entries], keenness, axis=2
+            )
+        return low, many
+
+
+def _merge(least: Floats, crowd: Floats, keenness: float, *, axis: int) -> tuple[Floats, Floats]:
+    """Several ways to go on as one."""
+    low = least.min(axis=axis)
+    chance = _chance(least - _finite(np.expand_dims(low, axis)), keenness)
+    return low, (chance * crowd).sum(axis=axis)
+
+
+def _chance(excess: Floats, keenness: float) -> Floats:
+    """``2 ** (-keenness * excess)``, 0 for what is forbidden."""
+    chance: NDArray[np.float64] = np.isfinite(excess).astype(np.float64)
+    if keenness:
+        chance *= np.exp2(-keenness * np.minimum(excess, 1e9))
+    return chance
+
+
+def _finite(bits: Floats) -> Floats:
+    """With 0 for infinity, so that it can be taken away."""
+    return np.where(np.isfinite(bits), bits, 0.0)
+
+
+def _spread(values: Floats, entries: Ints, size: int, fill: float) -> Floats:
+    out = np.full((*values.shape[:2], size), fill)
+    out[:, :, entries] = values
+    return out
