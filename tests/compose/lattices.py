@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import product
+from itertools import pairwise, product
 
 import numpy as np
 from hypothesis import strategies as st
@@ -18,7 +18,7 @@ def lattices(draw: st.DrawFn, *, most_slots: int = 4, most_choices: int = 4) -> 
     sizes = [draw(st.integers(1, most_choices)) for _ in range(draw(st.integers(1, most_slots)))]
     own = [np.where(rng.random(size) < 0.1, np.inf, rng.integers(0, 40, size) / 10) for size in sizes]
     boundaries = []
-    for before, after in zip(sizes, sizes[1:], strict=False):
+    for before, after in pairwise(sizes):
         leaving, entering = rng.integers(0, 3, before), rng.integers(0, 3, after)
         shape = (int(leaving.max()) + 1, int(entering.max()) + 1)
         bits = np.where(rng.random(shape) < 0.15, np.inf, rng.integers(0, 40, shape) / 10)

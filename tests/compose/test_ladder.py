@@ -16,6 +16,7 @@ from phrasewright.compose.exercise import Exercise, ExerciseKind, loop_bars
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
 from phrasewright.compose.study import compose_study
+from phrasewright.compose.wish import StudyWish
 from phrasewright.melody.fit import note_fit
 from phrasewright.melody.shelf import shelf_of
 from phrasewright.score.model import PartRole
@@ -100,7 +101,7 @@ def test_space_again_is_not_the_study() -> None:
     """After running comes more silence than sound, and other phrases than in the study."""
     exercise = _one(MADE, ExerciseKind.WITH_SPACE)
     assert silence(exercise.score) >= Fraction(3, 5)
-    assert _notes(exercise) != compose_study(MADE, 12).score.part(PartRole.LEAD).notes
+    assert _notes(exercise) != compose_study(MADE, StudyWish(bars=12)).score.part(PartRole.LEAD).notes
 
 
 def test_rungs_come_in_rising_order_once_each() -> None:

@@ -12,10 +12,11 @@ from compose_strategies import check_lead, e_minor, material, materials, silence
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from phrasewright.compose.costs import Weights
 from phrasewright.compose.material import Material
-from phrasewright.compose.phrases import Weights
 from phrasewright.compose.slots import plan_slots
 from phrasewright.compose.study import compose_study
+from phrasewright.compose.wish import StudyWish
 from phrasewright.melody.motif import Motif
 from phrasewright.melody.priors import Idiom
 from phrasewright.melody.shelf import shelf_of
@@ -34,7 +35,7 @@ MADE = material()
 @given(materials(), st.integers(1, 24))
 def test_a_study_is_sound(made: Material, bars: int) -> None:
     """In any meter, scale, chart, length and space: monophonic, in the position, and at least as silent as wished."""
-    study = compose_study(made, bars)
+    study = compose_study(made, StudyWish(bars=bars))
     check_lead(study.score, made.position)
     assert len(study.score.measures) == bars
     assert silence(study.score) >= made.space
@@ -46,7 +47,10 @@ def test_a_study_is_sound(made: Material, bars: int) -> None:
 @given(materials(), st.integers(4, 24))
 def test_never_the_same_motif_three_times_running(made: Material, bars: int) -> None:
     """A shelf of two motifs or more never gives three of one in a row."""
-    runs = [len(list(run)) for _, run in groupby(placed.letter for placed in compose_study(made, bars).phrases)]
+    runs = [
+        len(list(run))
+        for _, run in groupby(placed.letter for placed in compose_study(made, StudyWish(bars=bars)).phrases)
+    ]
     if len(made.shelf.items) > 1:
         assert max(runs, default=0) <= 2
 
@@ -58,7 +62,7 @@ def test_choruses_use_the_whole_shelf_and_land(idiom: Idiom) -> None:
     62.2 per cent is the share of real jazz phrases that end on a chord tone (docs/sources.md 3.6); ours are lessons.
     """
     made = material(idiom=idiom)
-    studies = [compose_study(replace(made, seed=seed), 12) for seed in range(40)]
+    studies = [compose_study(replace(made, seed=seed), StudyWish(bars=12)) for seed in range(40)]
     assert {study.motifs for study in studies} != {studies[0].motifs}
     assert all(set(study.motifs) == set("ABCDE") for study in studies)
     for study in studies:
@@ -69,13 +73,13 @@ def test_choruses_use_the_whole_shelf_and_land(idiom: Idiom) -> None:
 
 def test_the_seed_varies_the_study_and_repeats_it() -> None:
     """The same seed gives the same study; twelve seeds give several."""
-    assert compose_study(material(seed=5), 12) == compose_study(material(seed=5), 12)
-    assert len({compose_study(material(seed=seed), 12).phrases for seed in range(12)}) >= 4
+    assert compose_study(material(seed=5), StudyWish(bars=12)) == compose_study(material(seed=5), StudyWish(bars=12))
+    assert len({compose_study(material(seed=seed), StudyWish(bars=12)).phrases for seed in range(12)}) >= 4
 
 
 def test_every_phrase_says_why() -> None:
     """One sentence each: bar, letter, entry, landing with its role, rest."""
-    study = compose_study(material(), 12)
+    study = compose_study(material(), StudyWish(bars=12))
     for index, placed in enumerate(study.phrases):
         sentence = placed.reason.sentence
         assert sentence.startswith(f"Bar {placed.bar + 1}: {placed.letter} ")
@@ -87,7 +91,7 @@ def test_every_phrase_says_why() -> None:
 
 def test_reasons_tell_the_interval_and_the_rest_as_they_are() -> None:
     """The interval is from the last note to the first, the rest from the last end to the next slot."""
-    study = compose_study(material(), 12)
+    study = compose_study(material(), StudyWish(bars=12))
     notes = {note.onset: note for note in study.score.part(PartRole.LEAD).notes}
     onsets = sorted(notes)
     for before, after in zip(study.phrases, study.phrases[1:], strict=False):
@@ -100,7 +104,7 @@ def test_reasons_tell_the_interval_and_the_rest_as_they_are() -> None:
 
 def test_no_chord_at_all_still_makes_a_study() -> None:
     """Without chords the phrases are chosen by their joins, and the reasons say that no chord sounds."""
-    study = compose_study(material(symbols="NC NC NC NC"), 4)
+    study = compose_study(material(symbols="NC NC NC NC"), StudyWish(bars=4))
     assert study.phrases
     assert all("no chord" in placed.reason.sentence for placed in study.phrases)
 
@@ -109,12 +113,12 @@ def test_no_chord_at_all_still_makes_a_study() -> None:
 def test_an_empty_study_is_refused(bars: int) -> None:
     """A study has at least one bar."""
     with pytest.raises(ValueError, match="at least one bar"):
-        compose_study(material(), bars)
+        compose_study(material(), StudyWish(bars=bars))
 
 
 def test_weights_can_be_changed() -> None:
     """With a heavy price on repeating a motif no motif follows itself."""
-    study = compose_study(material(), 24, weights=Weights(same_motif=50.0))
+    study = compose_study(material(), StudyWish(bars=24, dial=1.0, weights=Weights(again=50.0)))
     letters = [placed.letter for placed in study.phrases]
     assert all(a != b for a, b in pairwise(letters))
 
@@ -134,7 +138,7 @@ def test_transposing_a_lesson_keeps_every_choice_and_role(frets: int, seed: int)
     """Scale, position and chart moved up alike: same letters, counts, roles and reasons' intervals."""
     made = replace(MADE, seed=seed)
     moved = _moved(made, frets)
-    before, after = compose_study(made, 12), compose_study(moved, 12)
+    before, after = compose_study(made, StudyWish(bars=12)), compose_study(moved, StudyWish(bars=12))
     assert [placed.letter for placed in before.phrases] == [placed.letter for placed in after.phrases]
     assert [placed.phrase.count for placed in before.phrases] == [placed.phrase.count for placed in after.phrases]
     for one, other in zip(before.phrases, after.phrases, strict=True):

@@ -10,10 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from itertools import pairwise
 
 from phrasewright.compose.exercise import Exercise
 from phrasewright.melody.ease import Fretted, shift_mm, stretch_mm, string_changes
+from phrasewright.melody.phrase import Phrase
+from phrasewright.neck.instrument import Instrument
 from phrasewright.score.model import Note, PartRole, Score
 from phrasewright.units import seconds_from_quarters
 
@@ -65,7 +68,21 @@ def exercise_difficulty(exercise: Exercise, tempo_bpm: float) -> Difficulty:
 def difficulty_of(score: Score, tempo_bpm: float) -> Difficulty:
     """The difficulty of a score's lead part; tempo in quarter notes per minute. Raises ValueError without a lead."""
     part = score.part(PartRole.LEAD)
-    notes, instrument = part.notes, part.instrument
+    off_beat = sum(_is_off_beat(note, score) for note in part.notes)
+    return _measure(part.notes, score.end, off_beat, part.instrument, tempo_bpm)
+
+
+def difficulty_of_phrase(phrase: Phrase, tempo_bpm: float) -> Difficulty:
+    """The difficulty of a phrase over its own bars, the rest left out; tempo in quarter notes per minute."""
+    meter = phrase.count.meter
+    notes = phrase.notes()
+    off_beat = sum((note.onset % meter.bar) % meter.pulse != 0 for note in notes)
+    return _measure(notes, phrase.count.bars * meter.bar, off_beat, phrase.motif.position.instrument, tempo_bpm)
+
+
+def _measure(
+    notes: Sequence[Note], end: Fraction, off_beat: int, instrument: Instrument | None, tempo_bpm: float
+) -> Difficulty:
     if not notes:
         return Difficulty()
     breaths = list(_breaths(notes, tempo_bpm))
@@ -74,12 +91,12 @@ def difficulty_of(score: Score, tempo_bpm: float) -> Difficulty:
     intervals = (abs(b.pitch.midi - a.pitch.midi) for breath in breaths for a, b in pairwise(breath))
     return Difficulty(
         notes_per_second=0.0 if quickest is None else 1.0 / seconds_from_quarters(quickest, tempo_bpm),
-        steady_notes_per_second=len(notes) / seconds_from_quarters(score.end, tempo_bpm),
+        steady_notes_per_second=len(notes) / seconds_from_quarters(end, tempo_bpm),
         string_changes=sum(map(string_changes, lines)) / len(notes),
         shift_mm=sum(shift_mm(line, instrument) for line in lines) / len(notes) if instrument else 0.0,
         stretch_mm=max(stretch_mm(line, instrument) for line in lines) if instrument else 0.0,
         largest_interval_semitones=max(intervals, default=0),
-        off_beat=sum(_is_off_beat(note, score) for note in notes) / len(notes),
+        off_beat=off_beat / len(notes),
     )
 
 

@@ -10,7 +10,6 @@ from math import ceil
 from phrasewright.compose.cells import lay
 from phrasewright.compose.exercise import Exercise, ExerciseKind, lead_score, loop_bars
 from phrasewright.compose.material import Material
-from phrasewright.compose.phrases import choose_phrases
 from phrasewright.compose.rungs import (
     Rung,
     each_alone,
@@ -22,8 +21,10 @@ from phrasewright.compose.rungs import (
     spaced_letters,
 )
 from phrasewright.compose.running import running_notes
+from phrasewright.compose.study import compose_study
 from phrasewright.compose.targets import target_notes
-from phrasewright.score.model import Note
+from phrasewright.compose.wish import StudyWish
+from phrasewright.score.model import Note, PartRole
 
 SPACE_AGAIN = Fraction(3, 5)  # least silence of the rung that comes after running: more than half (our design)
 
@@ -64,10 +65,10 @@ def _running(material: Material) -> Exercise:
 def _with_space(material: Material) -> Exercise:
     bars = loop_bars(8, material.chart)
     roomy = replace(material, space=max(material.space, SPACE_AGAIN), seed=material.seed + 1)
-    placed = choose_phrases(roomy, bars)
-    notes = [note for one in placed for note in one.phrase.notes(one.bar * material.meter.bar, label=one.letter)]
+    study = compose_study(roomy, StudyWish(bars=bars))
+    notes = study.score.part(PartRole.LEAD).notes
     silent = _silence_percent(notes, bars, material)
-    used = [item for item in material.shelf.items if any(one.letter == item.letter for one in placed)]
+    used = [item for item in material.shelf.items if item.letter in study.motifs]
     who = f"{list_words(used)}, each where it suits the chord" if used else "Nothing but rest"
     words = f"{who}, and {silent} per cent silence. Count through the rests and listen to the band in them."
     return _exercise(ExerciseKind.WITH_SPACE, material, "Space again", words, notes, bars)

@@ -1,10 +1,11 @@
-"""Why a phrase stands where it does: the facts, and one sentence a teacher would say."""
+"""Why a phrase stands where it does: the facts, one sentence a teacher would say, and what came second."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 
+from phrasewright.compose.costs import Parts
 from phrasewright.melody.fit import Fit, Grade
 
 STEP_SEMITONES, SMALL_LEAP_SEMITONES = 2, 5
@@ -12,11 +13,27 @@ _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RunnerUp:
+    """The best other motif for a phrase's place, all else left as it is.
+
+    letter, count: what it would have been; parts: its cost there with the phrase after it, as in ``Reason``; fit: over
+    its chords; interval_semitones: from the phrase before to it, None for the opening.
+    """
+
+    letter: str
+    count: str
+    parts: Parts
+    fit: Fit | None
+    interval_semitones: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """One phrase's reasons.
 
     bar: from 0; fit: over its chords, None when no chord sounds; interval_semitones: from the last note of the phrase
-    before to its first, None for the opening; rest: silence after its last note, quarter notes, and in bars.
+    before to its first, None for the opening; rest: silence after its last note, quarter notes, and in bars; parts:
+    what it costs there in bits, joins to both neighbours together; runner_up: None when no other motif keeps the rules.
     """
 
     bar: int
@@ -26,6 +43,8 @@ class Reason:
     repeats: bool
     rest: Fraction
     rest_bars: Fraction
+    parts: Parts
+    runner_up: RunnerUp | None
 
     @property
     def sentence(self) -> str:
@@ -33,6 +52,42 @@ class Reason:
         parts = [f"Bar {self.bar + 1}: {self.letter} {self._entry}{self._landing}"]
         parts += [self._rest] if self._rest else []
         return "; ".join(parts) + "."
+
+    @property
+    def second(self) -> str:
+        """``D came second: it would end on the ninth over D7.``"""
+        other = self.runner_up
+        if other is None:
+            return "No other motif keeps the rules here."
+        margin = other.parts.bits - self.parts.bits
+        if margin < 0:
+            return f"{other.letter} would have cost {-margin:.1f} bits less; the draw chose otherwise."
+        return f"{other.letter} came second: {self._lost(other)}."
+
+    def _lost(self, other: RunnerUp) -> str:
+        """What told most against the runner-up."""
+        against = {
+            name: getattr(other.parts, name) - getattr(self.parts, name)
+            for name in ("landing", "fit", "join", "hand", "again", "difficulty")
+        }
+        worst = max(against, key=lambda name: against[name])
+        bits = f"{against[worst]:.1f} bits"
+        if against[worst] <= 0.05:
+            return "there was next to nothing between them"
+        if worst == "landing" and other.fit is not None:
+            return f"it would end on {other.fit.landing.words}"
+        if worst == "fit" and other.fit is not None:
+            return f"it is {other.fit.grade.value} on these chords, less usual by {bits}"
+        if worst == "join" and other.interval_semitones is not None and self.interval_semitones is not None:
+            if abs(other.interval_semitones) > max(abs(self.interval_semitones), STEP_SEMITONES):
+                return f"it would come in {_distance_words(other.interval_semitones)}"
+        if worst == "join":
+            return f"it leads on less smoothly, by {bits}"
+        if worst == "hand":
+            return f"the hand would have further to go, {bits} worth"
+        if worst == "again":
+            return "it stands beside it already"
+        return f"it is further from the difficulty wished, by {bits}"
 
     @property
     def _entry(self) -> str:

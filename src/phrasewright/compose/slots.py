@@ -1,19 +1,22 @@
 """Where phrases stand: bars with a phrase and bars that rest.
 
 Bars are cut into slots, each beginning with a phrase and ending in rest, from dense (a phrase in every bar) to sparse
-(one in eight). Each phrase may sound for its equal part of what the space leaves. The densest cut is taken in which
-every count keeps within that; a cut with a rest bar after every phrase will do when every motif keeps one count.
+(one in eight). Space is kept in *windows* of four bars: the densest cut is taken in which the usual choice, the mean of
+what is on offer, leaves every window silent enough. So short phrases may stand close and long ones ask for rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from phrasewright.compose.material import Material
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
 
+PRIME = "′"  # marks what is made from a motif of the shelf
+WINDOW_BARS = 4
 _CUTS = ((1, 1, 1, 1), (1, 1, 2), (2, 2), (4,), (8,))  # bars per slot, dense to sparse
 
 
@@ -32,24 +35,66 @@ class Candidate:
     item: ShelfMotif
     phrase: Phrase
 
+    @property
+    def letter(self) -> str:
+        """The letter of its motif; another ending (``A′``) goes by it too."""
+        return self.item.letter.rstrip(PRIME)
+
+
+def other_endings(candidate: Candidate) -> tuple[Candidate, ...]:
+    """The phrase with its last note moved by one or two notes of the position, where that is another line."""
+    motif, item = candidate.phrase.motif, candidate.item
+    moved = (motif.steps[-1] + move for move in (-2, -1, 1, 2))
+    ends = [end for end in moved if 0 <= end < len(motif.position.notes) and end != motif.steps[-2]]
+    made = (replace(motif, steps=(*motif.steps[:-1], end)) for end in ends)
+    return tuple(
+        Candidate(
+            item=replace(item, letter=item.letter + PRIME, motif=other, why=f"{item.letter} with another ending"),
+            phrase=replace(candidate.phrase, motif=other),
+        )
+        for other in made
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Neighbouring slots that keep space together. slots: their indexes; bars: all bars up to the next window."""
+
+    slots: range
+    bars: int
+
+
+def windows(slots: Sequence[Slot], bars: int) -> tuple[Window, ...]:
+    """The slots in windows of at least four bars each; ``bars``: of the whole. What is left over joins the last one."""
+    starts = [0] if slots else []
+    for index, slot in enumerate(slots):
+        if slot.bar - slots[starts[-1]].bar >= WINDOW_BARS and bars - slot.bar >= WINDOW_BARS:
+            starts.append(index)
+    edges = [0, *(slots[index].bar for index in starts[1:]), bars]
+    ends = [*starts[1:], len(slots)]
+    return tuple(
+        Window(slots=range(start, end), bars=edge - before)
+        for start, end, before, edge in zip(starts, ends, edges, edges[1:], strict=False)
+    )
+
 
 def plan_slots(material: Material, bars: int) -> tuple[tuple[Slot, tuple[Candidate, ...]], ...]:
-    """Slots that fill ``bars`` bars and what may stand in each; at least ``space`` of the whole is silent."""
+    """Slots that fill ``bars`` bars and what may stand in each."""
     for cut in _CUTS:
         slots = _fill(cut, bars)
-        part = (1 - material.space) * bars * material.meter.bar / len(slots)
-        offers = [_candidates(material, slot) for slot in slots]
-        kept = [tuple(c for c in offer if c.phrase.count.sounding <= part) for offer in offers]
-        roomy = min(cut) > 1 and all(_letters(a) == _letters(b) for a, b in zip(offers, kept, strict=True))
-        if all(kept) and (kept == offers or roomy):
-            return tuple(zip(slots, kept, strict=True))
-    slots = _fill(_CUTS[-1], bars)
-    offers = [_sparse(material, slot) for slot in slots]
-    return tuple((slot, offer) for slot, offer in zip(slots, offers, strict=True) if offer)
+        offers = {slot.bars: _candidates(material, slot) for slot in slots}
+        if all(offers.values()) and all(
+            sum(_usual_sounding(offers[slots[index].bars]) for index in window.slots)
+            <= (1 - material.space) * window.bars * material.meter.bar
+            for window in windows(slots, bars)
+        ):
+            return tuple((slot, offers[slot.bars]) for slot in slots)
+    sparse = {slot.bars: _sparse(material, slot) for slot in slots}
+    return tuple((slot, sparse[slot.bars]) for slot in slots if sparse[slot.bars])
 
 
-def _letters(offer: Sequence[Candidate]) -> set[str]:
-    return {candidate.item.letter for candidate in offer}
+def _usual_sounding(offer: Sequence[Candidate]) -> Fraction:
+    return sum((candidate.phrase.count.sounding for candidate in offer), Fraction(0)) / len(offer)
 
 
 def _fill(cut: Sequence[int], bars: int) -> tuple[Slot, ...]:

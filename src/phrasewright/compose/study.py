@@ -1,23 +1,43 @@
-"""A study: one composed practice solo over the whole chart, with a reason for every phrase."""
+"""Studies: composed practice solos over the chart, with a reason for every phrase.
+
+Composing is exact: the best study under the rules, or one drawn with the chance that its bits give it (``to_go``).
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import chain
+from random import Random
 
+from phrasewright.compose.best import best_paths
+from phrasewright.compose.conflict import RuleConflictError, fails, smallest_conflict
+from phrasewright.compose.costs import Costs
+from phrasewright.compose.difficulty import Difficulty, difficulty_of
+from phrasewright.compose.draw import draw_paths
 from phrasewright.compose.exercise import lead_score
+from phrasewright.compose.explain import Placed, explain
 from phrasewright.compose.material import Material
-from phrasewright.compose.phrases import Placed, Weights, choose_phrases
+from phrasewright.compose.problem import lattice_of
+from phrasewright.compose.rules.rule import Rule
+from phrasewright.compose.rules.single import Pinned
+from phrasewright.compose.to_go import ToGo, look_ahead
+from phrasewright.compose.wish import StudyWish, board_of, rules_for
 from phrasewright.score.model import Score
 
 STUDY_TITLE = "Study"
+DRAWS = 40  # tries for a study that is not there yet, before the best that is not is taken
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
-    """The solo and its phrases in order."""
+    """The solo, its phrases in order, how hard it is at the wish's tempo, and the rules it keeps, in words."""
 
     score: Score
     phrases: tuple[Placed, ...]
+    difficulty: Difficulty
+    rules: tuple[str, ...] = ()
 
     @property
     def motifs(self) -> tuple[str, ...]:
@@ -25,19 +45,84 @@ class Study:
         return tuple(dict.fromkeys(placed.letter for placed in self.phrases))
 
 
-def compose_study(material: Material, bars: int, *, title: str = STUDY_TITLE, weights: Weights | None = None) -> Study:
-    """A study of ``bars`` bars (the chorus repeats). Raises ValueError for fewer than one bar."""
-    if bars < 1:
-        raise ValueError(f"a study has at least one bar, got {bars}")
-    placed = choose_phrases(material, bars, weights=weights)
+def compose_studies(material: Material, wish: StudyWish) -> tuple[Study, ...]:
+    """As many different studies as are wished, easiest first; fewer when the rules leave no more.
+
+    Raises RuleConflictError when no study keeps the wish's rules.
+    """
+    return tuple(_named(sorted(_studies(material, wish), key=lambda study: study.difficulty.level)))
+
+
+def compose_study(material: Material, wish: StudyWish) -> Study:
+    """One study. Raises RuleConflictError."""
+    return compose_studies(material, replace(wish, how_many=1))[0]
+
+
+def vary_study(material: Material, wish: StudyWish, study: Study, *, keep_bars: Collection[int], turn: int) -> Study:
+    """The study again with some bars kept (from 0) and the others drawn anew; ``turn`` gives another each time."""
+    pins = tuple(
+        Pinned(bar=placed.bar, letter=placed.letter, count=placed.phrase.count.text)
+        for placed in study.phrases
+        if any(placed.bar <= bar < placed.bar + placed.bars for bar in keep_bars)
+    )
+    again = replace(material, seed=material.seed + 1009 * turn)
+    varied = compose_study(again, replace(wish, rules=(*wish.rules, *pins)))
+    return replace(varied, score=replace(varied.score, title=study.score.title))
+
+
+def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
+    board = board_of(material, wish)
+    if board is None:
+        yield _study(material, wish, (), ())
+        return
+    rules = rules_for(board, wish, partial(fails, board))
+    conflict = smallest_conflict(board, rules)
+    if conflict:
+        raise RuleConflictError(conflict)
+    taken: set[tuple[int, ...]] = set()
+    known: dict[float | None, tuple[Costs, ToGo]] = {}
+    for number in range(wish.how_many):
+        difficulty = wish.difficulty(number)
+        if difficulty not in known:
+            costs = Costs(board=board, weights=wish.weights, tempo_bpm=wish.tempo_bpm, difficulty=difficulty)
+            known[difficulty] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
+        costs, to_go = known[difficulty]
+        path = next((path for path in _offered(to_go, wish, material.seed, number) if path not in taken), None)
+        if path is None:
+            return
+        taken.add(path)
+        yield _study(material, wish, explain(costs, to_go.lattice, path), rules)
+
+
+def _offered(to_go: ToGo, wish: StudyWish, seed: int, number: int) -> Iterator[tuple[int, ...]]:
+    """Paths for a study in the order in which they are to be taken: drawn ones, then the best."""
+    best = (path for _, path in best_paths(to_go))
+    if wish.dial == 1.0:
+        return best
+    return chain(draw_paths(to_go, Random(f"study {seed} {number}"), how_many=DRAWS), best)
+
+
+def _study(material: Material, wish: StudyWish, placed: tuple[Placed, ...], rules: Sequence[Rule]) -> Study:
     letters = list(dict.fromkeys(one.letter for one in placed))
     words = (
         f"Play the whole solo with the band. It is made of {_list_words(letters)}; "
         "keep its rests as exactly as its notes."
     )
     notes = [note for one in placed for note in one.phrase.notes(one.bar * material.meter.bar, label=one.letter)]
-    score = lead_score(title, words, notes, bars=bars, chart=material.chart, position=material.position)
-    return Study(score=score, phrases=placed)
+    score = lead_score(STUDY_TITLE, words, notes, bars=wish.bars, chart=material.chart, position=material.position)
+    return Study(
+        score=score,
+        phrases=placed,
+        difficulty=difficulty_of(score, wish.tempo_bpm),
+        rules=tuple(rule.words for rule in rules),
+    )
+
+
+def _named(studies: Sequence[Study]) -> Iterator[Study]:
+    """Numbered when there are several."""
+    for number, study in enumerate(studies, start=1):
+        title = STUDY_TITLE if len(studies) == 1 else f"{STUDY_TITLE} {number}"
+        yield replace(study, score=replace(study.score, title=title))
 
 
 def _list_words(letters: list[str]) -> str:

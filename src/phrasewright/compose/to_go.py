@@ -12,7 +12,6 @@ taken together.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import reduce
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -118,7 +117,9 @@ def _reachable(lattice: Lattice) -> tuple[list[Ints], Flags]:
             tables.append(np.zeros((1, len(own)), dtype=np.int64))
             continue
         sizes = [_after(lattice, index, slot) for index in range(len(moves))]
-        number = reduce(lambda total, pair: total * pair[1] + pair[0], zip(moves, sizes, strict=True), np.int64(0))
+        number = np.zeros_like(moves[0])
+        for move, size in zip(moves, sizes, strict=True):
+            number = number * size + move
         alive = np.logical_and.reduce([move != DEAD for move in moves]) & np.isfinite(own)[None, :]
         seen = np.zeros(int(np.prod(sizes)), dtype=np.bool_)
         seen[number[alive]] = True

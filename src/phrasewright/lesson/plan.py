@@ -12,6 +12,7 @@ from phrasewright.compose.exercise import Exercise
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
 from phrasewright.compose.study import Study, compose_study
+from phrasewright.compose.wish import StudyWish
 from phrasewright.errors import LessonError, NeckError, Problem
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import Lesson, WrittenMotif
@@ -80,7 +81,7 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         ),
         material=material,
         exercises=build_ladder(material, lesson.exercises),
-        study=compose_study(material, lesson.study_bars),
+        study=compose_study(material, StudyWish(bars=lesson.study_bars)),
     )
 
 

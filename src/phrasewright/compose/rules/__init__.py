@@ -1,0 +1,1 @@
+"""Hard rules of a study, each an idea of its own."""

@@ -1,0 +1,98 @@
+"""What is asked of the studies: how many, how long, how keen, under which rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from phrasewright.compose.board import Board
+from phrasewright.compose.costs import Weights
+from phrasewright.compose.material import Material
+from phrasewright.compose.rules.paired import AnotherEnding
+from phrasewright.compose.rules.rule import Rule
+from phrasewright.compose.rules.total import EveryMotif, KeepSpace, LongestRun
+from phrasewright.compose.slots import Candidate, Slot, other_endings, plan_slots
+
+USUAL_DIAL = 0.6
+BITS_PER_BIT = 1.0  # keenness half-way up the dial
+KEENEST = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyWish:
+    """bars: length of each study; dial: 0 = a plain shuffle under the rules .. 1 = the best.
+
+    rules: what must hold; usual: whether the usual rules (space, whole shelf, no long runs) are kept where they can be;
+    difficulties: a level wished of each study in turn, the last one for all further ones, empty = any; tempo_bpm: in
+    quarter notes a minute, what difficulty is measured at. Raises ValueError for less than one bar or study, or a dial
+    out of range.
+    """
+
+    bars: int
+    how_many: int = 1
+    dial: float = USUAL_DIAL
+    rules: tuple[Rule, ...] = ()
+    usual: bool = True
+    weights: Weights = field(default_factory=Weights)
+    difficulties: tuple[float, ...] = ()
+    tempo_bpm: float = 90.0
+
+    def __post_init__(self) -> None:
+        if self.bars < 1 or self.how_many < 1:
+            raise ValueError(
+                f"a study has at least one bar and there is at least one, got {self.bars}, {self.how_many}"
+            )
+        if not 0.0 <= self.dial <= 1.0:
+            raise ValueError(f"the dial lies in 0..1, got {self.dial}")
+
+    @property
+    def keenness(self) -> float:
+        """How much a bit of cost counts when a study is drawn: nothing at 0, growing without bound towards 1."""
+        return min(BITS_PER_BIT * self.dial / max(1.0 - self.dial, 1e-9), KEENEST)
+
+    def difficulty(self, study: int) -> float | None:
+        """The level wished of a study, from 0; None = any."""
+        return self.difficulties[min(study, len(self.difficulties) - 1)] if self.difficulties else None
+
+
+def board_of(material: Material, wish: StudyWish) -> Board | None:
+    """The board for a wish; None when so much space is asked that every bar rests.
+
+    Where every second phrase is to change its ending, those phrases are on offer with other endings too.
+    """
+    plan = plan_slots(material, wish.bars)
+    if not plan:
+        return None
+    changes = any(isinstance(rule, AnotherEnding) for rule in wish.rules)
+    changed: dict[int, tuple[Candidate, ...]] = {}
+
+    def offer(index: int, slot: Slot, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+        if not changes or index % 2 == 0:
+            return candidates
+        if slot.bars not in changed:
+            others = tuple(other for candidate in candidates for other in other_endings(candidate))
+            changed[slot.bars] = candidates + others
+        return changed[slot.bars]
+
+    return Board(
+        material=material,
+        bars=wish.bars,
+        slots=tuple(slot for slot, _ in plan),
+        offers=tuple(offer(index, slot, candidates) for index, (slot, candidates) in enumerate(plan)),
+    )
+
+
+def rules_for(board: Board, wish: StudyWish, fails: Callable[[Sequence[Rule]], bool]) -> tuple[Rule, ...]:
+    """The wish's rules and those of the usual ones that can be kept with them. fails: whether no path keeps a set.
+
+    The usual rules give way one after another, the whole shelf first, when they stand against the wish.
+    """
+    kept = (*wish.rules, KeepSpace(board.material.space))
+    if not wish.usual:
+        return kept
+    for usual in (LongestRun(2), EveryMotif()):
+        if any(isinstance(rule, type(usual)) for rule in wish.rules):
+            continue
+        if not fails((*kept, usual)):
+            kept = (*kept, usual)
+    return kept
