@@ -34,7 +34,7 @@ def test_a_pack_holds_everything_a_lesson_needs(built: BuildReport) -> None:
     """Handouts, page, figures, exchange files, audio at every tempo, words and the lesson itself."""
     names = {entry.path for entry in built.manifest.files}
     assert {"handout-a4.pdf", "handout-letter.pdf", "index.html", "words.txt", "lesson.toml"} <= names
-    assert {f"exchange/study.{kind}" for kind in ("musicxml", "mei", "mid")} <= names
+    assert {f"exchange/study-1.{kind}" for kind in ("musicxml", "mei", "mid")} <= names
     parts = {
         "stem-lead.flac",
         "stem-chords.flac",
@@ -44,7 +44,7 @@ def test_a_pack_holds_everything_a_lesson_needs(built: BuildReport) -> None:
         "demonstration.flac",
     }
     assert {f"audio/120-bpm/{name}" for name in parts} <= names
-    assert any(name.startswith("figures/study/narrow-") for name in names)
+    assert any(name.startswith("figures/study-1/narrow-") for name in names)
 
 
 def test_the_manifest_names_every_file_with_its_hash(built: BuildReport) -> None:
@@ -81,7 +81,7 @@ def test_a_changed_tempo_makes_only_what_sounds(built: BuildReport, small_lesson
     lesson.write_text(lesson.read_text().replace("[120]", "[126]"))
     before = _state(pack)
     report = build_pack(lesson, pack)
-    assert set(report.kept) == {"figures", "handout", "notation", "words"}
+    assert set(report.kept) == {"figures", "handout", "notation", "words", "reasons"}
     after = _state(pack)
     silent = [path for path in before if path.startswith(("figures/", "handout", "words"))]
     assert silent

@@ -17,7 +17,7 @@ from phrasewright.app.stages import plan_stages
 from phrasewright.engrave.worker import shared_engraver
 from phrasewright.sound.midifile import TICKS_PER_QUARTER
 
-PIECES = ("exercise-1", "exercise-2", "study", "track")
+PIECES = ("exercise-1", "exercise-2", "study-1", "track")
 
 
 @pytest.fixture(scope="module")

@@ -49,8 +49,8 @@ def planned(**changes: str) -> LessonPlan:
 
 def sheet(plan: LessonPlan) -> Sheet:
     workshop = Workshop(plan)
-    exercises, study = workshop.pieces.exercises, workshop.pieces.study
-    return sheet_of(plan, exercises, study, draw_figures(plan, (*exercises, study)), digest="0" * 10)
+    exercises, studies = workshop.pieces.exercises, workshop.pieces.studies
+    return sheet_of(plan, exercises, studies, draw_figures(plan, (*exercises, *studies)), digest="0" * 10)
 
 
 @pytest.mark.parametrize(

@@ -57,7 +57,7 @@ def _open(browser: Browser, built: BuildReport, width: int) -> tuple[Page, list[
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("id_", ["exercise-1", "study"])
+@pytest.mark.parametrize("id_", ["exercise-1", "study-1"])
 def test_a_piece_plays_from_disk_and_is_lit(id_: str, browser: Browser, built: BuildReport) -> None:
     """Opened from disk, a piece plays; its first note is lit in notation, tablature and on the neck at once."""
     page, trouble = _open(browser, built, 1280)

@@ -332,7 +332,7 @@ def content(title: str = "Three notes and a breath", *, room: float = 0.3) -> Pa
             exercise("In another order", "ex-2", 8, band=True),
             exercise("Ticks", "ticks", 4, band=True),
         ),
-        study=exercise("Study", "study", 8, band=True),
+        studies=(exercise("Study", "study", 8, band=True),),
         chart=chart(),
         track=TrackView(piece=piece(track_score, "track", band=True), words="Play over it as long as you like."),
         downloads=(

@@ -33,7 +33,6 @@ from phrasewright.theory.interval import Degree
 
 MADE = material()
 BARS = 16
-TEMPO_BPM = 90.0
 
 
 def tops(study: Study) -> list[int]:
@@ -54,7 +53,7 @@ def obeys(rule: Rule, study: Study) -> bool:
         BeginWith: lambda: phrases[0].phrase.motif.notes[0].degree == rule.spot.degree,
         EndWith: lambda: ends[-1].degree == rule.spot.degree,
         Pinned: lambda: next(one for one in phrases if one.bar <= rule.bar < one.bar + one.bars).letter == rule.letter,
-        NoHarderThan: lambda: all(difficulty_of_phrase(one.phrase, TEMPO_BPM).level <= rule.level for one in phrases),
+        NoHarderThan: lambda: all(difficulty_of_phrase(one.phrase).level <= rule.level for one in phrases),
         QuestionAndAnswer: lambda: all(
             a.phrase.count == b.phrase.count and a.phrase.motif.notes[-1].pitch != b.phrase.motif.notes[-1].pitch
             for a, b in pairs
@@ -100,7 +99,7 @@ RULES = st.one_of(
     SPOTS.map(EndWith),
     SPOTS.map(RiseTo),
     st.builds(Pinned, bar=st.integers(0, BARS - 1), letter=st.sampled_from("ABCDE")),
-    st.floats(3.0, 9.0).map(lambda level: NoHarderThan(level, TEMPO_BPM)),
+    st.floats(3.0, 9.0).map(lambda level: NoHarderThan(level)),
     st.builds(
         KeepSpace, st.sampled_from([Fraction(2, 5), Fraction(1, 2)]), st.sampled_from([Fraction(7, 10), Fraction(1)])
     ),
@@ -111,7 +110,7 @@ RULES = st.one_of(
 @given(st.lists(RULES, max_size=5, unique_by=type), st.sampled_from([0.0, 0.6, 1.0]), st.integers(0, 99))
 def test_every_study_keeps_every_rule(rules: list[Rule], dial: float, seed: int) -> None:
     """Any rules together: the studies keep them all, or the fewest that cannot be kept together are named."""
-    wish = StudyWish(bars=BARS, how_many=3, dial=dial, rules=tuple(rules), tempo_bpm=TEMPO_BPM)
+    wish = StudyWish(bars=BARS, how_many=3, dial=dial, rules=tuple(rules))
     made = replace(MADE, seed=seed)
     try:
         studies = compose_studies(made, wish)
@@ -197,7 +196,7 @@ def test_locked_bars_stay_and_others_change() -> None:
 
 def test_a_wished_difficulty_is_approached() -> None:
     """Studies wished easy come out easier than studies wished hard, and are put in rising order."""
-    wish = StudyWish(bars=12, how_many=3, difficulties=(3.0, 5.0, 7.0), tempo_bpm=TEMPO_BPM)
+    wish = StudyWish(bars=12, how_many=3, difficulties=(3.0, 5.0, 7.0))
     heavy = replace(wish, weights=replace(wish.weights, difficulty=4.0))
     levels = [study.difficulty.level for study in compose_studies(MADE, heavy)]
     assert levels == sorted(levels)

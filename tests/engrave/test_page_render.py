@@ -101,7 +101,7 @@ def content(text: str = "Words") -> PageContent:
         ),
         motifs=(MotifView(letter="A", degrees=text, shape=text, card=FIGURE, reasons=(text,), piece=piece("motif-a")),),
         exercises=(exercise(text=text),),
-        study=exercise("study", text),
+        studies=(exercise("study-1", text),),
         chart=FIGURE,
         track=None,
         downloads=(DownloadView(href="handout.pdf", label=text, detail=text, group=text),),
@@ -242,14 +242,14 @@ def test_a_bank_needs_its_click() -> None:
 
 def test_a_page_without_pieces_has_no_player() -> None:
     """A lesson that only shows things is still a page."""
-    bare = replace(content(), motifs=(), exercises=(), study=None)
+    bare = replace(content(), motifs=(), exercises=(), studies=())
     assert 'class="desk"' not in html(bare)
 
 
 def test_the_first_exercise_stands_ready() -> None:
     """The player opens on the first piece that is more than a motif."""
     assert content().first_piece == content().exercises[0].piece
-    assert replace(content(), exercises=(), study=None).first_piece == content().motifs[0].piece
+    assert replace(content(), exercises=(), studies=()).first_piece == content().motifs[0].piece
 
 
 @pytest.mark.parametrize("theme", [LIGHT, DARK], ids=lambda theme: theme.id)

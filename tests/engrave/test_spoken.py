@@ -206,7 +206,7 @@ def test_words_begin_with_the_teacher_and_end_with_care() -> None:
     text = words_text(
         title="One " * 30,
         position=a_minor_open(),
-        study=study(("0", "1"), ("1", "1")),
+        studies=[study(("0", "1"), ("1", "1"))],
         paragraphs=("Breathe first.", long_word),
         cautions=("Stop when it hurts.",),
     )

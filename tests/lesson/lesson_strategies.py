@@ -7,15 +7,18 @@ from fractions import Fraction
 from hypothesis import strategies as st
 
 from phrasewright.band.groove import grooves_for
+from phrasewright.compose.costs import Weights
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
-from phrasewright.lesson.model import Lesson, ShelfWish, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.model import Lesson, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
 from phrasewright.lesson.music_part import most_bars
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
+from phrasewright.melody.shelf import LETTERS
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS, instrument
 from phrasewright.neck.instrument import Hand, Instrument
 from phrasewright.neck.place import PositionStyle
@@ -136,6 +139,39 @@ def shelves(draw: st.DrawFn, scale: Scale) -> ShelfWish:
 
 
 @st.composite
+def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
+    """Anything a lesson may ask of its studies."""
+    bars = draw(st.integers(2, 24))
+    degrees = st.sampled_from(scale.kind.degrees)
+    spots = st.none() | st.builds(Spot, degrees, st.none() | st.integers(1, 4))
+    numbers = st.integers(1, 90).map(lambda number: number / 10)
+    pinned = st.dictionaries(st.integers(0, bars - 1), st.sampled_from(LETTERS[:shelf]), max_size=3)
+    vary = draw(st.integers(0, 3))
+    chord_tones = draw(st.booleans())
+    return StudySpec(
+        bars=bars,
+        how_many=draw(st.integers(1, 12)),
+        dial=draw(st.integers(0, 10)) / 10,
+        every_motif=draw(st.sampled_from([None, True, False])),
+        longest_run=draw(st.none() | st.integers(1, 16)),
+        most_space=Fraction(draw(st.integers(1, 100)), 100),
+        chord_tone_endings=chord_tones,
+        endings=() if chord_tones else tuple(draw(st.lists(degrees, max_size=3, unique=True))),
+        question_and_answer=draw(st.booleans()),
+        another_ending=draw(st.booleans()),
+        first=draw(spots),
+        last=draw(spots),
+        peak=draw(spots),
+        hardest=draw(st.none() | numbers),
+        difficulties=tuple(draw(st.lists(numbers, max_size=3))),
+        pins=tuple(Pinned(bar=bar, letter=letter) for bar, letter in draw(pinned).items()),
+        vary=vary,
+        keep_bars=tuple(sorted(draw(st.sets(st.integers(0, bars - 1), max_size=4)))) if vary else (),
+        weights=Weights(**{name: draw(numbers) for name in ("fit", "landing", "join", "hand", "again", "difficulty")}),
+    )
+
+
+@st.composite
 def lessons(draw: st.DrawFn) -> Lesson:
     """Any lesson that a file can state."""
     instrument, scale = draw(instruments()), draw(scales())
@@ -165,5 +201,5 @@ def lessons(draw: st.DrawFn) -> Lesson:
         tempos_bpm=tempos_bpm,
         choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
-        study_bars=draw(st.integers(2, 24)),
+        study=draw(study_specs(scale, shelf.length)),
     )

@@ -39,7 +39,7 @@ def test_the_demonstration_lesson_is_planned_whole() -> None:
     chords = planned.lesson.chart.chords
     assert [(fit.letter, fit.chord) for fit in planned.fits] == [(letter, c) for letter in "ABCDEF" for c in chords]
     assert [exercise.kind for exercise in planned.exercises] == list(ExerciseKind)
-    assert len(planned.study.score.measures) == 12
+    assert len(planned.studies[0].score.measures) == 12
 
 
 def test_the_same_lesson_gives_the_same_plan() -> None:
@@ -129,4 +129,4 @@ def test_a_plan_keeps_the_wishes_of_its_lesson(lesson: Lesson, style: PositionSt
         assert {len(motif.steps) for motif in motifs} <= set(shelf.sizes)
         assert {motif.contour for motif in motifs} <= set(shelf.shapes)
         assert [exercise.kind for exercise in planned.exercises] == list(lesson.exercises)
-        assert len(planned.study.score.measures) == lesson.study_bars
+        assert len(planned.studies[0].score.measures) == lesson.study.bars

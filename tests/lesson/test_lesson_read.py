@@ -62,7 +62,7 @@ def test_the_smallest_lesson_has_everything() -> None:
     assert [chord.symbol for chord in lesson.chart.chords] == ["Em7"]
     assert lesson.tempos_bpm == (60.0, 75.0, 90.0)
     assert lesson.exercises == tuple(ExerciseKind)
-    assert lesson.study_bars == len(lesson.chart.bars)
+    assert lesson.study.bars == len(lesson.chart.bars)
 
 
 @pytest.mark.parametrize(
@@ -90,7 +90,7 @@ def test_the_demonstration_lesson_is_good() -> None:
     lesson = read_lesson(DEMO, "demo.toml")
     assert lesson.position.style is PositionStyle.OPEN
     assert lesson.school == "Harbour Lane Community Music School"
-    assert len(lesson.chart.bars) == lesson.study_bars == 12
+    assert len(lesson.chart.bars) == lesson.study.bars == 12
     assert len(lesson.tempos_bpm) == 3
     assert "doctor" in lesson.words
 

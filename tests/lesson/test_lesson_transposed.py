@@ -94,7 +94,9 @@ def taught(planned: LessonPlan) -> list[object]:
     """What a lesson teaches, told without naming a key or a fret."""
     roles = [(one.letter, [note.role for note in one.fit.notes], one.fit.grade) for one in planned.fits]
     shelf = [(item.letter, item.motif.steps, item.motif.degrees_text) for item in planned.shelf.items]
-    phrases = [(one.bar, one.letter, one.phrase.count, one.reason.interval_semitones) for one in planned.study.phrases]
+    phrases = [
+        (one.bar, one.letter, one.phrase.count, one.reason.interval_semitones) for one in planned.studies[0].phrases
+    ]
     return [roles, shelf, phrases, [(exercise.id, exercise.motifs) for exercise in planned.exercises]]
 
 
@@ -109,4 +111,4 @@ def test_a_transposed_lesson_keeps_degrees_roles_letters_and_counts(lesson: Less
     assert taught(here) == taught(there)
     for one, other in zip(here.exercises, there.exercises, strict=True):
         assert line(one.score) == line(other.score, frets)
-    assert line(here.study.score) == line(there.study.score, frets)
+    assert line(here.studies[0].score) == line(there.studies[0].score, frets)

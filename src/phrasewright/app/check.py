@@ -8,6 +8,7 @@ from pathlib import Path
 from phrasewright.app.facts import lesson_facts
 from phrasewright.app.planning import plan_source
 from phrasewright.app.source import read_source
+from phrasewright.compose.study import Study
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 
 
@@ -41,7 +42,12 @@ def check_lesson(path: Path) -> Checked:
         *lesson_facts(plan),
         ("Motifs", motifs),
         ("Exercises", ", ".join(exercise.title for exercise in plan.exercises)),
-        ("Study", f"{len(plan.study.score.measures)} bars, {len(plan.study.phrases)} phrases"),
+        *((study.score.title, _study_words(study)) for study in plan.studies),
         ("Tempos", ", ".join(f"{tempo:g}" for tempo in plan.lesson.tempos_bpm)),
     )
     return Checked(path=path, title=plan.lesson.title, facts=facts, problems=())
+
+
+def _study_words(study: Study) -> str:
+    phrases = " ".join(placed.letter for placed in study.phrases)
+    return f"{len(study.score.measures)} bars, {phrases}, difficulty {study.difficulty.level:.1f}"

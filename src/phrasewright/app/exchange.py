@@ -1,4 +1,4 @@
-"""Exchange files: every exercise, the study and the track for other programs."""
+"""Exchange files: every exercise, every study and the track for other programs."""
 
 from __future__ import annotations
 

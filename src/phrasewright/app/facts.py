@@ -6,6 +6,7 @@ import re
 
 from phrasewright import __version__
 from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.compose.difficulty import difficulty_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
@@ -61,11 +62,13 @@ def bits_text(bits: float) -> str:
 
 
 def piece_facts(piece: BandPiece) -> str:
-    """``12 bars, 56 % of it silence``."""
+    """``12 bars, 56 % of it silence, difficulty 4.1``; how hard the player's own choice is, nobody knows."""
     bars = len(piece.score.measures)
     percent = int(100 * piece.silent_share)
     silence = "no silence" if percent == 0 else f"{percent} % of it silence"
-    return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {silence}"
+    level = difficulty_of(piece.lead_only).level
+    hard = "" if piece.is_open else f", difficulty {level:.1f}"
+    return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {silence}{hard}"
 
 
 def fit_words(cell: FitCell) -> str:

@@ -60,7 +60,7 @@ def systems_of(figures: Mapping[str, str], piece_id: str, sheet: SheetWidth) -> 
 
 
 def id_prefix(piece_id: str, sheet: SheetWidth) -> str:
-    """What the ids of a piece's systems begin with: ``study-wide-``."""
+    """What the ids of a piece's systems begin with: ``study-1-wide-``."""
     return f"{piece_id}-{sheet}-"
 
 

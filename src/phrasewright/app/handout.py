@@ -15,6 +15,7 @@ from phrasewright.app.figures import (
     systems_of,
 )
 from phrasewright.app.pieces import BandPiece
+from phrasewright.compose.study import Study
 from phrasewright.engrave.handout.pdf import COLUMN_MM
 from phrasewright.engrave.handout.sheet import FitRow, Picture, Piece, Row, Sheet
 from phrasewright.engrave.neck_diagram import NeckLabels, layout, neck_diagram
@@ -35,7 +36,7 @@ NECK_SPACES = 3  # small necks show unused frets only up to here
 def sheet_of(
     plan: LessonPlan,
     exercises: tuple[BandPiece, ...],
-    study: BandPiece,
+    studies: tuple[BandPiece, ...],
     figures: Mapping[str, str],
     *,
     digest: str,
@@ -74,7 +75,10 @@ def sheet_of(
         ),
         fits_words=BITS_WORDS,
         exercises=tuple(_piece(piece, figures, notes=()) for piece in exercises),
-        study=(_piece(study, figures, notes=_margin_notes(plan, study, figures)),),
+        studies=tuple(
+            _piece(piece, figures, notes=_margin_notes(study, piece, figures))
+            for piece, study in zip(studies, plan.studies, strict=True)
+        ),
         cautions=USUAL_CAUTIONS,
         stamp=stamp(digest, lesson.seed),
     )
@@ -131,13 +135,11 @@ def _piece(piece: BandPiece, figures: Mapping[str, str], *, notes: tuple[str, ..
     )
 
 
-def _margin_notes(plan: LessonPlan, study: BandPiece, figures: Mapping[str, str]) -> tuple[str, ...]:
-    """For every system of the study, the reasons of the phrases that begin in it."""
+def _margin_notes(study: Study, piece: BandPiece, figures: Mapping[str, str]) -> tuple[str, ...]:
+    """For every system of a study, the reasons of the phrases that begin in it."""
     return tuple(
         " ".join(
-            placed.reason.sentence
-            for placed in plan.study.phrases
-            if system.first_bar <= placed.bar + 1 <= system.last_bar
+            placed.reason.sentence for placed in study.phrases if system.first_bar <= placed.bar + 1 <= system.last_bar
         )
-        for system in systems_of(figures, study.id, SheetWidth.WIDE)
+        for system in systems_of(figures, piece.id, SheetWidth.WIDE)
     )

@@ -31,6 +31,7 @@ class Role(StrEnum):
     EXCHANGE = "exchange"
     AUDIO = "audio"
     WORDS = "words"
+    REASONS = "reasons"
     LESSON = "lesson"
 
 

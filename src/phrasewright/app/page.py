@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from phrasewright.app.audio import tempo_folder
+from phrasewright.app.composing import COMPOSING_PATH
 from phrasewright.app.facts import BITS_WORDS, bits_text, fit_words, lesson_facts, paragraphs, piece_facts, stamp
 from phrasewright.app.figures import (
     CHART_PATH,
@@ -21,6 +22,7 @@ from phrasewright.app.figures import (
 from phrasewright.app.page_sound import clip_finder
 from phrasewright.app.pieces import BandPiece, groove_of
 from phrasewright.compose.exercise import lead_score
+from phrasewright.compose.study import Study
 from phrasewright.engrave.neck_diagram import NeckLabels
 from phrasewright.engrave.page.content import (
     CountView,
@@ -52,7 +54,7 @@ from phrasewright.theory.count import Count
 
 MOTIF_BARS = 2
 TRACK_WORDS = (
-    "The lead plays the study once, then the choruses are yours. "
+    "The lead plays the first study once, then the choruses are yours. "
     "Choose “your turn” to have the band alone, or loop the bars you want to stay in."
 )
 
@@ -62,13 +64,13 @@ class Pieces:
     """All that can be played on the page besides the motifs."""
 
     exercises: tuple[BandPiece, ...]
-    study: BandPiece
+    studies: tuple[BandPiece, ...]
     track: BandPiece
 
     @property
     def all(self) -> tuple[BandPiece, ...]:
         """In the order of the sheet."""
-        return (*self.exercises, self.study, self.track)
+        return (*self.exercises, *self.studies, self.track)
 
 
 def motif_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
@@ -101,7 +103,10 @@ def page_content(
             for row, motif in zip(fit_table(plan.shelf, lesson.chart, idiom=lesson.shelf.idiom), motifs, strict=True)
         ),
         exercises=tuple(_exercise(piece, views[piece.id], figures) for piece in pieces.exercises),
-        study=_exercise(pieces.study, views["study"], figures, reasons=_reasons(plan)),
+        studies=tuple(
+            _exercise(piece, views[piece.id], figures, reasons=_reasons(study))
+            for piece, study in zip(pieces.studies, plan.studies, strict=True)
+        ),
         chart=FigureView(svg=figures[CHART_PATH], alt="The chart.", words=(spoken_chart(lesson.chart),)),
         track=TrackView(piece=views["track"], words=TRACK_WORDS),
         downloads=_downloads(plan, pieces),
@@ -177,7 +182,11 @@ def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: Pie
 
 
 def _exercise(
-    piece: BandPiece, view: PieceView, figures: Mapping[str, str], *, reasons: tuple[ReasonView, ...] = ()
+    piece: BandPiece,
+    view: PieceView,
+    figures: Mapping[str, str],
+    *,
+    reasons: tuple[ReasonView, ...] = (),
 ) -> ExerciseView:
     wide, narrow = (
         tuple(
@@ -224,15 +233,16 @@ def _count_words(count: Count, notes: int) -> str:
     return f"{spoken[:1].upper()}{spoken[1:]}. For motifs of {spoken_number(notes)} notes."
 
 
-def _reasons(plan: LessonPlan) -> tuple[ReasonView, ...]:
+def _reasons(study: Study) -> tuple[ReasonView, ...]:
     return tuple(
         ReasonView(
             first_bar=placed.bar + 1,
             last_bar=placed.bar + placed.phrase.count.bars,
             label=placed.letter,
             words=placed.reason.sentence.split(": ", 1)[1],
+            second=placed.reason.second,
         )
-        for placed in plan.study.phrases
+        for placed in study.phrases
     )
 
 
@@ -241,6 +251,7 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
         ("handout-a4.pdf", "Handout, A4", "to print", "On paper"),
         ("handout-letter.pdf", "Handout, Letter", "to print", "On paper"),
         ("words.txt", "The lesson in words", "plain text, for reading aloud", "On paper"),
+        (COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"),
     ]
     for tempo_bpm in plan.lesson.tempos_bpm:
         folder = tempo_folder(tempo_bpm)

@@ -1,7 +1,7 @@
-"""The pieces of a lesson with their band: every exercise, the study, and the track to play over.
+"""The pieces of a lesson with their band: every exercise, every study, and the track to play over.
 
-Exercises and study loop, so their band goes round; the track has an ending. The track's lead is a demonstration:
-it plays the study once and leaves the later choruses to the student.
+Exercises and studies loop, so their band goes round; the track has an ending. The track's lead is a demonstration:
+it plays the first study once and leaves the later choruses to the student.
 """
 
 from __future__ import annotations
@@ -12,16 +12,21 @@ from fractions import Fraction
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named
+from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import Note, Part, PartRole, Score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BandPiece:
-    """Something to play with the band. id: unique, lower case; score: lead, chords, bass and drums together."""
+    """Something to play with the band. id: unique, lower case; score: lead, chords, bass and drums together.
+
+    is_open: part of it is the player's own choice.
+    """
 
     id: str
     score: Score
+    is_open: bool = False
 
     @property
     def lead(self) -> Part:
@@ -46,20 +51,27 @@ def groove_of(plan: LessonPlan) -> Groove:
 
 def exercise_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
     """The exercises in order, each over a band that goes round."""
-    return tuple(_with_band(f"exercise-{n}", e.score, plan, Ending.LOOP) for n, e in enumerate(plan.exercises, start=1))
+    return tuple(
+        replace(
+            _with_band(f"exercise-{number}", exercise.score, plan, Ending.LOOP),
+            is_open=exercise.kind is ExerciseKind.FREE_CHOICE,
+        )
+        for number, exercise in enumerate(plan.exercises, start=1)
+    )
 
 
-def study_piece(plan: LessonPlan) -> BandPiece:
-    """The study over a band that goes round."""
-    return _with_band("study", plan.study.score, plan, Ending.LOOP)
+def study_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
+    """The studies, each over a band that goes round."""
+    studies = enumerate(plan.studies, start=1)
+    return tuple(_with_band(f"study-{number}", study.score, plan, Ending.LOOP) for number, study in studies)
 
 
 def track_piece(plan: LessonPlan, ending: Ending) -> BandPiece:
-    """All choruses of the chart, the study as demonstration in the lead."""
+    """All choruses of the chart, the first study as demonstration in the lead."""
     lesson = plan.lesson
     measures = lesson.chart.unfold(lesson.choruses * len(lesson.chart.bars))
     end = measures[-1].end
-    study = plan.study.score
+    study = plan.studies[0].score
     lead = study.part(PartRole.LEAD)
     notes: tuple[Note, ...] = tuple(note for note in lead.notes if note.end <= end)
     score = Score(

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from phrasewright.app.audio import tempo_folder, write_audio
+from phrasewright.app.composing import COMPOSING_PATH, composing_json
 from phrasewright.app.exchange import midi_files, notation_files
 from phrasewright.app.facts import paragraphs
 from phrasewright.app.handout import sheet_of
@@ -50,7 +51,13 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     workshop = Workshop(planned)
     lesson = planned.lesson
     taught = digest_of(
-        program_digest(), planned.position, planned.shelf, planned.exercises, planned.study, lesson.chart, lesson.counts
+        program_digest(),
+        planned.position,
+        planned.shelf,
+        planned.exercises,
+        planned.studies,
+        lesson.chart,
+        lesson.counts,
     )
     band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
@@ -62,6 +69,7 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
         _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
         _stage("midi", Role.EXCHANGE, digest_of(band, lesson.tempos_bpm[:1]), "writing MIDI", lambda: _midi(workshop)),
         _stage("words", Role.WORDS, sheet, "putting it into words", lambda: _words(workshop)),
+        _stage("reasons", Role.REASONS, taught, "giving reasons", lambda: _reasons(workshop)),
         _stage("lesson", Role.LESSON, source.sha256, "keeping the lesson", lambda: {"lesson.toml": source.content}),
     ]
     return PlannedBuild(title=lesson.title, seed=lesson.seed, stages=tuple(stages), workshop=workshop)
@@ -102,20 +110,25 @@ def _page(workshop: Workshop, source: LessonSource) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
     slowest = _performance(planned, min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
-    bank = sound_bank(everything, slowest, balance_on=pieces.study, seed=planned.lesson.seed)
+    bank = sound_bank(everything, slowest, balance_on=pieces.studies[0], seed=planned.lesson.seed)
     content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
     return render_page(content)
 
 
 def _handouts(workshop: Workshop, digest: str) -> dict[str, bytes]:
     pieces = workshop.pieces
-    sheet = sheet_of(workshop.plan, pieces.exercises, pieces.study, workshop.figures(), digest=digest)
+    sheet = sheet_of(workshop.plan, pieces.exercises, pieces.studies, workshop.figures(), digest=digest)
     return {name: handout_pdf(sheet, paper) for paper, name in HANDOUTS.items()}
 
 
 def _midi(workshop: Workshop) -> dict[str, bytes]:
     lesson = workshop.plan.lesson
     return midi_files(workshop.pieces.all, lesson.quarters_per_minute(lesson.tempos_bpm[0]))
+
+
+def _reasons(workshop: Workshop) -> dict[str, bytes]:
+    pieces = workshop.pieces
+    return {COMPOSING_PATH: composing_json(workshop.plan, pieces.exercises, pieces.studies).encode()}
 
 
 def _words(workshop: Workshop) -> dict[str, bytes]:
@@ -129,7 +142,7 @@ def _words(workshop: Workshop) -> dict[str, bytes]:
         ],
         chart=planned.lesson.chart,
         exercises=[piece.score for piece in pieces.exercises],
-        study=pieces.study.score,
+        studies=[piece.score for piece in pieces.studies],
         paragraphs=paragraphs(planned.lesson.words),
         cautions=USUAL_CAUTIONS,
     )

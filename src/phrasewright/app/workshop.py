@@ -9,7 +9,7 @@ from threading import Lock
 
 from phrasewright.app.figures import draw_figures
 from phrasewright.app.page import Pieces, motif_pieces
-from phrasewright.app.pieces import BandPiece, exercise_pieces, study_piece, track_piece
+from phrasewright.app.pieces import BandPiece, exercise_pieces, study_pieces, track_piece
 from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import LessonPlan
 
@@ -24,9 +24,9 @@ class Workshop:
 
     @cached_property
     def pieces(self) -> Pieces:
-        """Exercises, study and the track that goes round."""
+        """Exercises, studies and the track that goes round."""
         track = track_piece(self.plan, Ending.LOOP)
-        return Pieces(exercises=exercise_pieces(self.plan), study=study_piece(self.plan), track=track)
+        return Pieces(exercises=exercise_pieces(self.plan), studies=study_pieces(self.plan), track=track)
 
     @cached_property
     def motifs(self) -> tuple[BandPiece, ...]:
@@ -42,7 +42,7 @@ class Workshop:
         """All figures, path -> SVG; drawn at most once, whichever stage asks first."""
         with self._drawing:
             if self._figures is None:
-                self._figures = draw_figures(self.plan, (*self.pieces.exercises, self.pieces.study))
+                self._figures = draw_figures(self.plan, (*self.pieces.exercises, *self.pieces.studies))
             return self._figures
 
     def take_figures(self, pack: Path, paths: tuple[str, ...]) -> None:

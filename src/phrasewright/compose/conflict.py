@@ -32,7 +32,7 @@ class RuleConflictError(PhrasewrightError):
 
 def fails(board: Board, rules: Sequence[Rule]) -> bool:
     """Whether no study on a board keeps these rules together."""
-    free = Costs(board=board, weights=Weights(), tempo_bpm=60.0)
+    free = Costs(board=board, weights=Weights())
     return not look_ahead(lattice_of(free, rules), keenness=0.0).possible
 
 

@@ -59,11 +59,10 @@ class Parts:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Costs:
-    """Costs on one board. difficulty: the level wished of every phrase at tempo_bpm (quarter notes), None = any."""
+    """Costs on one board. difficulty: the level wished of every phrase, None = any."""
 
     board: Board
     weights: Weights
-    tempo_bpm: float
     difficulty: float | None = None
     _joins: dict[tuple[tuple[int, ...], tuple[int, ...]], tuple[float, float]] = field(default_factory=dict)
     _levels: dict[tuple[tuple[int, ...], str], float] = field(default_factory=dict)
@@ -107,5 +106,5 @@ class Costs:
     def _level(self, candidate: Candidate) -> float:
         key = (candidate.phrase.motif.steps, candidate.phrase.count.text)
         if key not in self._levels:
-            self._levels[key] = difficulty_of_phrase(candidate.phrase, self.tempo_bpm).level
+            self._levels[key] = difficulty_of_phrase(candidate.phrase).level
         return self._levels[key]

@@ -28,6 +28,7 @@ RATE_PER_STRETCH_MM = 0.01
 RATE_PER_SEMITONE = 0.1
 RATE_OFF_BEAT = 1.0
 BREATH_S = 1.0
+REFERENCE_BPM = 90.0  # quarter notes a minute: what difficulty is stated at, so that lessons can be compared
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,14 +66,14 @@ def exercise_difficulty(exercise: Exercise, tempo_bpm: float) -> Difficulty:
     return difficulty_of(exercise.score, tempo_bpm)
 
 
-def difficulty_of(score: Score, tempo_bpm: float) -> Difficulty:
+def difficulty_of(score: Score, tempo_bpm: float = REFERENCE_BPM) -> Difficulty:
     """The difficulty of a score's lead part; tempo in quarter notes per minute. Raises ValueError without a lead."""
     part = score.part(PartRole.LEAD)
     off_beat = sum(_is_off_beat(note, score) for note in part.notes)
     return _measure(part.notes, score.end, off_beat, part.instrument, tempo_bpm)
 
 
-def difficulty_of_phrase(phrase: Phrase, tempo_bpm: float) -> Difficulty:
+def difficulty_of_phrase(phrase: Phrase, tempo_bpm: float = REFERENCE_BPM) -> Difficulty:
     """The difficulty of a phrase over its own bars, the rest left out; tempo in quarter notes per minute."""
     meter = phrase.count.meter
     notes = phrase.notes()

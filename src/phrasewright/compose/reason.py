@@ -78,10 +78,10 @@ class Reason:
             return f"it would end on {other.fit.landing.words}"
         if worst == "fit" and other.fit is not None:
             return f"it is {other.fit.grade.value} on these chords, less usual by {bits}"
-        if worst == "join" and other.interval_semitones is not None and self.interval_semitones is not None:
-            if abs(other.interval_semitones) > max(abs(self.interval_semitones), STEP_SEMITONES):
-                return f"it would come in {_distance_words(other.interval_semitones)}"
         if worst == "join":
+            here, there = abs(self.interval_semitones or 0), abs(other.interval_semitones or 0)
+            if there > max(here, STEP_SEMITONES):
+                return f"it would come in {_distance_words(other.interval_semitones or 0)}"
             return f"it leads on less smoothly, by {bits}"
         if worst == "hand":
             return f"the hand would have further to go, {bits} worth"

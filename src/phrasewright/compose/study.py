@@ -32,7 +32,7 @@ DRAWS = 40  # tries for a study that is not there yet, before the best that is n
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
-    """The solo, its phrases in order, how hard it is at the wish's tempo, and the rules it keeps, in words."""
+    """The solo, its phrases in order, how hard it is, and the rules it keeps, in words."""
 
     score: Score
     phrases: tuple[Placed, ...]
@@ -84,7 +84,7 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
     for number in range(wish.how_many):
         difficulty = wish.difficulty(number)
         if difficulty not in known:
-            costs = Costs(board=board, weights=wish.weights, tempo_bpm=wish.tempo_bpm, difficulty=difficulty)
+            costs = Costs(board=board, weights=wish.weights, difficulty=difficulty)
             known[difficulty] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
         costs, to_go = known[difficulty]
         path = next((path for path in _offered(to_go, wish, material.seed, number) if path not in taken), None)
@@ -113,7 +113,7 @@ def _study(material: Material, wish: StudyWish, placed: tuple[Placed, ...], rule
     return Study(
         score=score,
         phrases=placed,
-        difficulty=difficulty_of(score, wish.tempo_bpm),
+        difficulty=difficulty_of(score),
         rules=tuple(rule.words for rule in rules),
     )
 

@@ -22,20 +22,18 @@ KEENEST = 1000.0
 class StudyWish:
     """bars: length of each study; dial: 0 = a plain shuffle under the rules .. 1 = the best.
 
-    rules: what must hold; usual: whether the usual rules (space, whole shelf, no long runs) are kept where they can be;
-    difficulties: a level wished of each study in turn, the last one for all further ones, empty = any; tempo_bpm: in
-    quarter notes a minute, what difficulty is measured at. Raises ValueError for less than one bar or study, or a dial
-    out of range.
+    rules: what must hold; left_out: usual rules (the whole shelf, no long runs) that are not even tried; difficulties:
+    a level wished of each study in turn, the last one for all further ones, empty = any. Raises ValueError for less
+    than one bar or study, or a dial out of range.
     """
 
     bars: int
     how_many: int = 1
     dial: float = USUAL_DIAL
     rules: tuple[Rule, ...] = ()
-    usual: bool = True
+    left_out: tuple[type[Rule], ...] = ()
     weights: Weights = field(default_factory=Weights)
     difficulties: tuple[float, ...] = ()
-    tempo_bpm: float = 90.0
 
     def __post_init__(self) -> None:
         if self.bars < 1 or self.how_many < 1:
@@ -88,11 +86,8 @@ def rules_for(board: Board, wish: StudyWish, fails: Callable[[Sequence[Rule]], b
     The usual rules give way one after another, the whole shelf first, when they stand against the wish.
     """
     kept = (*wish.rules, KeepSpace(board.material.space))
-    if not wish.usual:
-        return kept
     for usual in (LongestRun(2), EveryMotif()):
-        if any(isinstance(rule, type(usual)) for rule in wish.rules):
-            continue
-        if not fails((*kept, usual)):
+        asked = any(isinstance(rule, type(usual)) for rule in wish.rules) or isinstance(usual, wish.left_out)
+        if not asked and not fails((*kept, usual)):
             kept = (*kept, usual)
     return kept

@@ -98,13 +98,13 @@ def words_text(
     motifs: Sequence[LetteredMotif] = (),
     chart: Chart | None = None,
     exercises: Sequence[Score] = (),
-    study: Score | None = None,
+    studies: Sequence[Score] = (),
     paragraphs: Sequence[str] = (),
     cautions: Sequence[str] = (),
 ) -> str:
     """The whole lesson as text, in the order of work.
 
-    paragraphs: the teacher's words, first; then a section each for place, motifs, chords, exercises and study;
+    paragraphs: the teacher's words, first; then a section each for place, motifs, chords, exercises and studies;
     cautions: last.
     """
     sections = [(f"The place: {position.name}", [spoken_position(position)])]
@@ -113,8 +113,7 @@ def words_text(
     if chart is not None:
         sections.append(("The chords", [spoken_chart(chart)]))
     sections += [(f"Exercise {n}: {score.title}", _spoken_bars(score)) for n, score in enumerate(exercises, start=1)]
-    if study is not None:
-        sections.append((study.title, _spoken_bars(study)))
+    sections += [(study.title, _spoken_bars(study)) for study in studies]
     if cautions:
         sections.append(("Take care", list(cautions)))
     blocks = [_headed(title, "="), *map(_filled, paragraphs)]

@@ -6,12 +6,27 @@ from these wishes in ``plan``. Tempos are beats a minute as a player taps them: 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from enum import StrEnum
 from fractions import Fraction
 from itertools import chain
 
+from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer, RiseTo
+from phrasewright.compose.rules.rule import Rule
+from phrasewright.compose.rules.single import (
+    BeginWith,
+    EndOn,
+    EndOnChordTones,
+    EndWith,
+    NoHarderThan,
+    Pinned,
+    Spot,
+)
+from phrasewright.compose.rules.total import EveryMotif, KeepSpace, LongestRun
+from phrasewright.compose.wish import USUAL_DIAL, StudyWish
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.instrument import Instrument
@@ -79,6 +94,70 @@ class ShelfWish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StudySpec:
+    """What the lesson asks of its studies. Bars count from 0.
+
+    every_motif, longest_run: None = the usual rule where there is room; endings: degrees, empty = any; vary: 0 = as
+    composed, more = a version with only keep_bars kept.
+    """
+
+    bars: int
+    how_many: int = 1
+    dial: float = USUAL_DIAL
+    every_motif: bool | None = None
+    longest_run: int | None = None
+    most_space: Fraction = Fraction(1)
+    chord_tone_endings: bool = False
+    endings: tuple[Degree, ...] = ()
+    question_and_answer: bool = False
+    another_ending: bool = False
+    first: Spot | None = None
+    last: Spot | None = None
+    peak: Spot | None = None
+    hardest: float | None = None
+    difficulties: tuple[float, ...] = ()
+    pins: tuple[Pinned, ...] = ()
+    vary: int = 0
+    keep_bars: tuple[int, ...] = ()
+    weights: Weights = field(default_factory=Weights)
+
+    @property
+    def wish(self) -> StudyWish:
+        """The wish to compose by."""
+        return StudyWish(
+            bars=self.bars,
+            how_many=self.how_many,
+            dial=self.dial,
+            rules=tuple(self._rules()),
+            left_out=(EveryMotif,) if self.every_motif is False else (),
+            weights=self.weights,
+            difficulties=self.difficulties,
+        )
+
+    def _rules(self) -> Iterator[Rule]:
+        yield from self.pins
+        for rule, spot in ((BeginWith, self.first), (EndWith, self.last), (RiseTo, self.peak)):
+            if spot is not None:
+                yield rule(spot)
+        if self.chord_tone_endings:
+            yield EndOnChordTones()
+        if self.endings:
+            yield EndOn(self.endings)
+        if self.question_and_answer:
+            yield QuestionAndAnswer()
+        if self.another_ending:
+            yield AnotherEnding()
+        if self.hardest is not None:
+            yield NoHarderThan(self.hardest)
+        if self.most_space < 1:
+            yield KeepSpace(Fraction(0), self.most_space)
+        if self.longest_run is not None:
+            yield LongestRun(self.longest_run)
+        if self.every_motif:
+            yield EveryMotif()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """All of one lesson."""
 
@@ -98,7 +177,7 @@ class Lesson:
     tempos_bpm: tuple[float, ...]  # tapped beats a minute
     choruses: int
     exercises: tuple[ExerciseKind, ...]
-    study_bars: int
+    study: StudySpec
 
     @property
     def meter(self) -> Meter:

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Mapping
+from dataclasses import asdict
 
 from phrasewright.compose.counts import default_counts
+from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.lesson.chart_text import write_chart
 from phrasewright.lesson.defaults import starter_chart
-from phrasewright.lesson.schema import SECTIONS, Section
-from phrasewright.lesson.write import toml_lines, toml_list, toml_text
+from phrasewright.lesson.schema import SECTIONS, USUAL_WEIGHTS, Section
+from phrasewright.lesson.write import toml_lines, toml_list, toml_number, toml_text
 from phrasewright.neck.place import PositionStyle
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName
@@ -53,6 +55,20 @@ _EXAMPLES = {
     "idiom": '"jazz"',
     "kinds": '["each-alone", "with-space", "free-choice"]',
     "bars": "8",
+    "every_motif": "true",
+    "longest_run": "2",
+    "most_space": "0.8",
+    "endings": '"chord tones"',
+    "question_and_answer": "true",
+    "another_ending": "true",
+    "first": '"1"',
+    "last": '"1"',
+    "peak": '"5 cycle 2"',
+    "hardest": "6",
+    "difficulty": "[4, 5]",
+    "pins": '["bar 1: A"]',
+    "vary": "1",
+    "keep_bars": "[1, 2]",
 }
 _WRITTEN = """\
 # Motifs written out, instead of the sizes and shapes above or beside them:
@@ -99,7 +115,10 @@ def starter(
         ("band", "tempos"): "[60, 75, 90]",
         ("band", "choruses"): "2",
         ("band", "chart"): toml_lines(chart),
+        ("study", "studies"): "1",
+        ("study", "dial"): toml_number(USUAL_DIAL),
     }
+    values |= {("weights", key): toml_number(value) for key, value in asdict(USUAL_WEIGHTS).items()}
     examples = _EXAMPLES | {"counts": _counts_example(meter), "groove": '"swing"'}
     blocks = [_block(name, model, values, examples) for name, model in SECTIONS.items()]
     degrees = " ".join(str(degree) for degree in scale.kind.degrees[:3])

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from phrasewright.compose.conflict import RuleConflictError
 from phrasewright.compose.exercise import Exercise
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
-from phrasewright.compose.study import Study, compose_study
-from phrasewright.compose.wish import StudyWish
+from phrasewright.compose.study import Study, compose_studies, vary_study
 from phrasewright.errors import LessonError, NeckError, Problem
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import Lesson, WrittenMotif
@@ -51,7 +51,7 @@ class LessonPlan:
     fits: tuple[MotifOverChord, ...]
     material: Material
     exercises: tuple[Exercise, ...]
-    study: Study
+    studies: tuple[Study, ...]
 
 
 def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
@@ -81,8 +81,20 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         ),
         material=material,
         exercises=build_ladder(material, lesson.exercises),
-        study=compose_study(material, StudyWish(bars=lesson.study_bars)),
+        studies=_studies(lesson, material, file, desk),
     )
+
+
+def _studies(lesson: Lesson, material: Material, file: str, desk: Desk) -> tuple[Study, ...]:
+    wish = lesson.study.wish
+    keep, turn = lesson.study.keep_bars, lesson.study.vary
+    try:
+        studies = compose_studies(material, wish)
+        if not turn:
+            return studies
+        return tuple(vary_study(material, wish, study, keep_bars=keep, turn=turn) for study in studies)
+    except RuleConflictError as error:
+        raise _refused(file, desk, ("study",), error.message, error.hint) from None
 
 
 def _position(lesson: Lesson, file: str, desk: Desk) -> Position:

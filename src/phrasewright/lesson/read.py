@@ -17,6 +17,7 @@ from phrasewright.lesson.music_part import chart_of, check_length, counts_of, gr
 from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
 from phrasewright.lesson.shape import shape_lesson
+from phrasewright.lesson.study_part import study_of
 from phrasewright.lesson.syntax import decode_lesson, parse_toml
 from phrasewright.lesson.toml_text import TomlIndex, index_toml
 from phrasewright.lesson.words import choices, line_of_text, lines_of_text
@@ -54,6 +55,14 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
     tempos_bpm = tempos_of(file.band, meter, desk)
     check_length(file.band, chart, tempos_bpm, desk)
     exercises = _exercises(file.exercises, desk)
+    study = study_of(
+        file.study,
+        file.weights,
+        scale=scale,
+        chart_bars=len(chart.bars) if chart else MOST_STUDY_BARS,
+        shelf=file.motifs.shelf,
+        desk=desk,
+    )
     if instrument is None or scale is None or position is None or chart is None or groove is None:
         return None
     return Lesson(
@@ -70,7 +79,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
         tempos_bpm=tempos_bpm,
         choruses=file.band.choruses,
         exercises=exercises,
-        study_bars=file.study.bars or min(MOST_STUDY_BARS, max(2, len(chart.bars))),
+        study=study,
     )
 
 

@@ -12,7 +12,9 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, ConfigDict, Field
 
 from phrasewright.band.groove import GROOVES
+from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -25,6 +27,8 @@ DEFAULT_SIZES = (3, 4)
 OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tuning must be written out
 DEFAULT_SCALE = "minor-pentatonic"
 MOST_STUDY_BARS = 128
+MOST_STUDIES = 12
+USUAL_WEIGHTS = Weights()
 MAX_STEP = 4  # a motif is made of neighbouring notes: four steps of a seven-note scale are a fifth
 LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
 SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
@@ -256,10 +260,100 @@ class ExercisesSection(Section):
 
 
 class StudySection(Section):
-    """A practice solo composed from the motifs."""
+    """Practice solos composed from the motifs, and the rules they must keep."""
 
     bars: int | None = Field(
-        default=None, description="Its length in bars; as long as the chart when left out.", ge=2, le=MOST_STUDY_BARS
+        default=None,
+        description="Length of each in bars; as long as the chart when left out.",
+        ge=2,
+        le=MOST_STUDY_BARS,
+    )
+    studies: int = Field(default=1, description="How many different studies to compose.", ge=1, le=MOST_STUDIES)
+    dial: float = Field(
+        default=USUAL_DIAL,
+        description="How choosy composing is: 0 shuffles whatever the rules allow, 1 takes the best there is.",
+        ge=0,
+        le=1,
+    )
+    every_motif: bool | None = Field(
+        default=None,
+        description=(
+            "Whether every motif of the shelf comes at least once. Left out, they do where the other rules leave room."
+        ),
+    )
+    longest_run: int | None = Field(
+        default=None,
+        description="How often one motif may come running. Left out, twice where the other rules leave room.",
+        ge=1,
+        le=16,
+    )
+    most_space: float | None = Field(
+        default=None,
+        description="The most silence that every four bars may have, as a share; rhythm.space is the least.",
+        gt=0,
+        le=1,
+    )
+    endings: str | None = Field(
+        default=None,
+        description='How every phrase ends: "chord tones", or on one of these degrees: "1 b3 5".',
+        min_length=1,
+    )
+    question_and_answer: bool = Field(
+        default=False,
+        description="Whether every second phrase answers the one before: the same count, another last note.",
+    )
+    another_ending: bool = Field(
+        default=False,
+        description="Whether every second phrase is the one before with another last note.",
+    )
+    first: str | None = Field(default=None, description='The first note: a degree, as "1" or "1 cycle 2".')
+    last: str | None = Field(default=None, description='The last note: a degree, as "1" or "1 cycle 2".')
+    peak: str | None = Field(
+        default=None,
+        description=(
+            'The note that the line rises to, three quarters through, and tops nowhere: "5", or "5 cycle 2" for '
+            "that of the second cycle."
+        ),
+    )
+    hardest: float | None = Field(
+        default=None,
+        description="No phrase may be harder than this; beginners' phrases lie between 2 and 8.",
+        gt=0,
+    )
+    difficulty: list[Annotated[float, Field(gt=0)]] | None = Field(
+        default=None,
+        description="The difficulty wished of each study in turn; the last number serves all further ones.",
+        min_length=1,
+        max_length=MOST_STUDIES,
+    )
+    pins: list[str] | None = Field(
+        default=None,
+        description='Motifs that stand fixed in a bar: ["bar 1: A", "bar 9: C"].',
+        min_length=1,
+    )
+    vary: int = Field(
+        default=0,
+        description="1 and more: another version of the studies in which only the bars of keep_bars stay.",
+        ge=0,
+        le=1000,
+    )
+    keep_bars: list[Annotated[int, Field(ge=1, le=MOST_STUDY_BARS)]] | None = Field(
+        default=None,
+        description="Bars that stay as they are when vary is 1 or more.",
+        min_length=1,
+    )
+
+
+class WeightsSection(Section):
+    """What counts when studies are composed, each 0 or more, in bits. Twice as much counts twice as much."""
+
+    fit: float = Field(default=USUAL_WEIGHTS.fit, description="How usual a phrase's notes are over its chords.", ge=0)
+    landing: float = Field(default=USUAL_WEIGHTS.landing, description="Ending on a chord tone.", ge=0)
+    join: float = Field(default=USUAL_WEIGHTS.join, description="Going on smoothly from phrase to phrase.", ge=0)
+    hand: float = Field(default=USUAL_WEIGHTS.hand, description="Each millimetre that the hand must go.", ge=0)
+    again: float = Field(default=USUAL_WEIGHTS.again, description="The same motif twice running.", ge=0)
+    difficulty: float = Field(
+        default=USUAL_WEIGHTS.difficulty, description="Each step away from the difficulty wished.", ge=0
     )
 
 
@@ -276,6 +370,7 @@ class LessonFile(BaseModel):
     band: BandSection = BandSection()
     exercises: ExercisesSection = ExercisesSection()
     study: StudySection = StudySection()
+    weights: WeightsSection = WeightsSection()
 
 
 SECTIONS: dict[str, type[Section]] = {

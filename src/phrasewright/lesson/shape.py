@@ -31,6 +31,7 @@ _WANTED = {
     "string_type": ("text", 'Put it in quotes: {key}"{text}".'),
     "int_type": ("a whole number", "Write it in digits without quotes or decimal point, for instance {key}{example}."),
     "float_type": ("a number", "Write it in digits without quotes, for instance {key}{example}."),
+    "bool_type": ("true or false", "Write {key}true or {key}false, without quotes."),
     "list_type": ("a list", "Put it between square brackets: {key}[{written}]."),
     "model_type": ("a block of its own", "Begin it with [[{path}]] and write its keys under that line."),
 }
@@ -47,6 +48,13 @@ _COUNTED = {
     "added_above": "number of added notes",
     "added_below": "number of added notes",
     "space": "share of silence",
+    "most_space": "share of silence",
+    "studies": "number of studies",
+    "vary": "version",
+    "keep_bars": "bar",
+    "longest_run": "run",
+    "difficulty": "difficulty",
+    "hardest": "difficulty",
 }
 
 

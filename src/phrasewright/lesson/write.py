@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
+from dataclasses import asdict
 
+from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.chart_text import write_chart
-from phrasewright.lesson.model import Lesson, WrittenMotif
-from phrasewright.lesson.schema import OTHER_INSTRUMENT
+from phrasewright.lesson.model import Lesson, StudySpec, WrittenMotif
+from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_WEIGHTS
+from phrasewright.lesson.study_part import CHORD_TONES
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand, Instrument
 from phrasewright.neck.place import PositionStyle
@@ -33,7 +36,8 @@ def write_lesson(lesson: Lesson) -> str:
         ("rhythm", _rhythm(lesson)),
         ("band", _band(lesson)),
         ("exercises", _exercises(lesson)),
-        ("study", iter([f"bars = {lesson.study_bars}"])),
+        ("study", _study(lesson.study)),
+        ("weights", _weights(lesson.study.weights)),
     ]
     blocks = []
     for name, lines in parts:
@@ -162,3 +166,38 @@ def _band(lesson: Lesson) -> Lines:
 def _exercises(lesson: Lesson) -> Lines:
     if lesson.exercises != tuple(ExerciseKind):
         yield f"kinds = {toml_list(map(toml_text, lesson.exercises))}"
+
+
+def _study(study: StudySpec) -> Lines:
+    usual = StudySpec(bars=study.bars)
+    yield f"bars = {study.bars}"
+    for key, name in (("studies", "how_many"), ("longest_run", "longest_run"), ("vary", "vary")):
+        if getattr(study, name) != getattr(usual, name):
+            yield f"{key} = {getattr(study, name)}"
+    for key in ("dial", "hardest"):
+        if getattr(study, key) != getattr(usual, key):
+            yield f"{key} = {toml_number(getattr(study, key))}"
+    for key in ("every_motif", "question_and_answer", "another_ending"):
+        if getattr(study, key) != getattr(usual, key):
+            yield f"{key} = {str(getattr(study, key)).lower()}"
+    if study.most_space != usual.most_space:
+        yield f"most_space = {toml_number(float(study.most_space))}"
+    if study.chord_tone_endings or study.endings:
+        endings = CHORD_TONES if study.chord_tone_endings else " ".join(map(str, study.endings))
+        yield f"endings = {toml_text(endings)}"
+    for key in ("first", "last", "peak"):
+        spot = getattr(study, key)
+        if spot is not None:
+            yield f"{key} = {toml_text(str(spot.degree) + (f' cycle {spot.cycle}' if spot.cycle else ''))}"
+    if study.difficulties:
+        yield f"difficulty = {toml_list(map(toml_number, study.difficulties))}"
+    if study.pins:
+        yield f"pins = {toml_list(toml_text(f'bar {pin.bar + 1}: {pin.letter}') for pin in study.pins)}"
+    if study.keep_bars:
+        yield f"keep_bars = {toml_list(str(bar + 1) for bar in study.keep_bars)}"
+
+
+def _weights(weights: Weights) -> Lines:
+    for key, value in asdict(weights).items():
+        if value != getattr(USUAL_WEIGHTS, key):
+            yield f"{key} = {toml_number(value)}"

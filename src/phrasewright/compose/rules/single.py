@@ -115,10 +115,9 @@ class Pinned(Rule):
 
 @dataclass(frozen=True, slots=True)
 class NoHarderThan(Rule):
-    """No phrase is harder than a level over its own bars, the rest left out; tempo in quarter notes a minute."""
+    """No phrase is harder than a level over its own bars, the rest left out."""
 
     level: float
-    tempo_bpm: float
 
     @property
     def words(self) -> str:
@@ -127,4 +126,4 @@ class NoHarderThan(Rule):
 
     def allows(self, _board: Board, _slot: int, candidate: Candidate) -> bool:
         """Whether the phrase is easy enough."""
-        return difficulty_of_phrase(candidate.phrase, self.tempo_bpm).level <= self.level
+        return difficulty_of_phrase(candidate.phrase).level <= self.level

@@ -80,6 +80,6 @@ class Sheet:
     fits: tuple[FitRow, ...]
     fits_words: str
     exercises: tuple[Piece, ...]
-    study: tuple[Piece, ...]
+    studies: tuple[Piece, ...]
     cautions: tuple[str, ...]
     stamp: str

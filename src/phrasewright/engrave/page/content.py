@@ -131,12 +131,13 @@ class CountView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReasonView:
-    """A pencilled note beside the study: the bars it speaks of, whose motif, why; in one or two sentences."""
+    """A pencilled note beside a study: the bars it speaks of, whose motif, why; second: what came second there."""
 
     first_bar: int
     last_bar: int
     label: str
     words: str
+    second: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,7 +194,7 @@ class PageContent:
     position: PositionView
     motifs: tuple[MotifView, ...]
     exercises: tuple[ExerciseView, ...]
-    study: ExerciseView | None
+    studies: tuple[ExerciseView, ...]
     chart: FigureView | None
     track: TrackView | None
     downloads: tuple[DownloadView, ...]
@@ -205,13 +206,18 @@ class PageContent:
     stamp: str = ""
 
     @property
+    def studies_title(self) -> str:
+        """What the studies stand under."""
+        return "Study" if len(self.studies) == 1 else "Studies"
+
+    @property
     def groups(self) -> tuple[tuple[str, tuple[PieceView, ...]], ...]:
         """Everything that can be played, by the heading it stands under, in the order of the sheet; none is empty."""
         groups = (
             ("Motifs", tuple(motif.piece for motif in self.motifs if motif.piece)),
             ("Exercises", tuple(exercise.piece for exercise in self.exercises)),
             ("Track", (self.track.piece,) if self.track else ()),
-            ("Study", (self.study.piece,) if self.study else ()),
+            (self.studies_title, tuple(study.piece for study in self.studies)),
         )
         return tuple((name, pieces) for name, pieces in groups if pieces)
 
