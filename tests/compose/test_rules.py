@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from phrasewright.compose.board import Board
 from phrasewright.compose.conflict import RuleConflictError, fails, smallest_conflict
 from phrasewright.compose.difficulty import difficulty_of_phrase
-from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer, RiseTo, peak_slot
+from phrasewright.compose.rules.climb import ClimbTo, peak_slot
+from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer
 from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.rules.single import (
     BeginWith,
@@ -64,18 +65,21 @@ def obeys(rule: Rule, study: Study) -> bool:
             and a.phrase.motif.steps[-1] != b.phrase.motif.steps[-1]
             for a, b in pairs
         ),
-        RiseTo: lambda: _rises(study, rule),
+        ClimbTo: lambda: _climbs(study, rule),
         KeepSpace: lambda: _keeps_space(study, rule),
     }
     return checks[type(rule)]()
 
 
-def _rises(study: Study, rule: RiseTo) -> bool:
+def _climbs(study: Study, rule: ClimbTo) -> bool:
+    """The peak once, three quarters through; before it tops within five semitones of a straight line up to it."""
     wanted = max(note.pitch.midi for note in MADE.position.notes if rule.spot.is_at(note))
     found = tops(study)
     peak = min(3 * len(found) // 4, len(found) - 1)
+    low = min(max(note.pitch.midi for note in item.motif.notes) for item in MADE.shelf.items)
     others = found[:peak] + found[peak + 1 :]
-    return found[peak] == wanted and found[:peak] == sorted(found[:peak]) and all(top < wanted for top in others)
+    near = all(abs(top - (low + (wanted - low) * slot / peak)) <= 5 for slot, top in enumerate(found[:peak]))
+    return found[peak] == wanted and near and all(top < wanted for top in others)
 
 
 def _keeps_space(study: Study, rule: KeepSpace) -> bool:
@@ -97,7 +101,7 @@ RULES = st.one_of(
     st.just(QuestionAndAnswer()),
     SPOTS.map(BeginWith),
     SPOTS.map(EndWith),
-    SPOTS.map(RiseTo),
+    SPOTS.map(ClimbTo),
     st.builds(Pinned, bar=st.integers(0, BARS - 1), letter=st.sampled_from("ABCDE")),
     st.floats(3.0, 9.0).map(lambda level: NoHarderThan(level)),
     st.builds(

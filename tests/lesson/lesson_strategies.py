@@ -144,7 +144,7 @@ def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
     bars = draw(st.integers(2, 24))
     degrees = st.sampled_from(scale.kind.degrees)
     spots = st.none() | st.builds(Spot, degrees, st.none() | st.integers(1, 4))
-    numbers = st.integers(1, 90).map(lambda number: number / 10)
+    numbers = st.integers(5, 90).map(lambda number: number / 10)
     pinned = st.dictionaries(st.integers(0, bars - 1), st.sampled_from(LETTERS[:shelf]), max_size=3)
     vary = draw(st.integers(0, 3))
     chord_tones = draw(st.booleans())
@@ -154,7 +154,7 @@ def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
         dial=draw(st.integers(0, 10)) / 10,
         every_motif=draw(st.sampled_from([None, True, False])),
         longest_run=draw(st.none() | st.integers(1, 16)),
-        most_space=Fraction(draw(st.integers(1, 100)), 100),
+        most_space=Fraction(draw(st.integers(10, 100)), 100),
         chord_tone_endings=chord_tones,
         endings=() if chord_tones else tuple(draw(st.lists(degrees, max_size=3, unique=True))),
         question_and_answer=draw(st.booleans()),

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from phrasewright.compose.lattice import Floats, Ints
 
 
+EQUAL_DIGITS = 9  # bits that differ by less are equal: sums taken in another order differ so
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class _Situation:
     """The choices of a slot after a beginning. bits: in all, of the best path through each, in rising order."""
@@ -38,20 +41,21 @@ class _Situation:
 def best_paths(to_go: ToGo) -> Iterator[tuple[float, tuple[int, ...]]]:
     """Every path that keeps the rules with its bits, cheapest first; first listed wins a tie."""
     turn = count()
-    heap: list[tuple[float, int, int, _Situation]] = []
+    heap: list[tuple[float, int, int, int, _Situation]] = []  # equal bits: the longer beginning first
 
     def offer(situation: _Situation, rank: int) -> None:
         if rank < len(situation.order) and np.isfinite(situation.bits[rank]):
-            heappush(heap, (float(situation.bits[rank]), next(turn), rank, situation))
+            bits = round(float(situation.bits[rank]), EQUAL_DIGITS)
+            heappush(heap, (bits, -situation.slot, next(turn), rank, situation))
 
     offer(_situation(to_go, (), 0.0, 0, 0), 0)
     while heap:
-        bits, _, rank, here = heappop(heap)
+        _, _, _, rank, here = heappop(heap)
         offer(here, rank + 1)
         choice = int(here.order[rank])
         path = (*here.path, choice)
         if len(path) == len(to_go.stages):
-            yield bits, path
+            yield float(here.bits[rank]), path
             continue
         run, state = int(here.run[choice]), int(here.state[choice])
         spent = here.spent + _step_bits(to_go, here, choice)

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 
 from phrasewright.compose.material import Material
 from phrasewright.compose.slots import Candidate, Slot
 from phrasewright.melody.fit import Fit, fit_phrase
-from phrasewright.theory.chord import Chord
-
-_Spans = tuple[tuple[Fraction, Chord | None], ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Board:
     """slots and offers: one of each for every phrase; an offer has at least one candidate. bars: of the whole."""
 
@@ -21,7 +19,8 @@ class Board:
     slots: tuple[Slot, ...]
     offers: tuple[tuple[Candidate, ...], ...]
     bars: int
-    _fits: dict[tuple[int, tuple[int, ...], str, _Spans], Fit | None] = field(default_factory=dict)
+    _fits: dict[tuple[int, tuple[int, ...], str], Fit | None] = field(default_factory=dict)
+    _alike: dict[object, int] = field(default_factory=dict)  # bars with the same chords have the same number
 
     def __post_init__(self) -> None:
         if len(self.slots) != len(self.offers) or not all(self.offers):
@@ -31,6 +30,11 @@ class Board:
     def meter_bar(self) -> Fraction:
         """Length of a bar in quarter notes."""
         return self.material.meter.bar
+
+    @cached_property
+    def lowest_top_midi(self) -> int:
+        """The highest note of the motif that reaches least high."""
+        return min(max(note.pitch.midi for note in item.motif.notes) for item in self.material.shelf.items)
 
     @property
     def letters(self) -> tuple[str, ...]:
@@ -42,14 +46,16 @@ class Board:
         """How a candidate sits on the chords of a slot, None where no chord holds. Worked out once for alike bars."""
         phrase = candidate.phrase
         at = self.slots[slot].bar * self.meter_bar
-        spans = self._spans(self.slots[slot].bar, phrase.count.bars)
-        key = (id(phrase.motif.position), phrase.motif.steps, phrase.count.text, spans)
+        key = (self._chords(self.slots[slot].bar, phrase.count.bars), phrase.motif.steps, phrase.count.text)
         if key not in self._fits:
             self._fits[key] = fit_phrase(phrase, at, self.material.chord_at, idiom=self.material.idiom)
         return self._fits[key]
 
-    def _spans(self, bar: int, bars: int) -> _Spans:
+    def _chords(self, bar: int, bars: int) -> int:
+        """A number for the chords of some bars: equal chords, equal number."""
         chart = self.material.chart.bars
-        return tuple(
-            (length, chord) for number in range(bar, bar + bars) for chord, length in chart[number % len(chart)].chords
-        )
+        here = (bar % len(chart), bars)
+        if here not in self._alike:
+            spans = tuple(chart[number % len(chart)].chords for number in range(bar, bar + bars))
+            self._alike[here] = self._alike.setdefault(spans, len(self._alike))
+        return self._alike[here]

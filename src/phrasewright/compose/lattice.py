@@ -42,10 +42,11 @@ class Boundary:
 class Tally:
     """An automaton laid out over the slots.
 
-    moves: for each slot (states there, choices) -> state after it, ``DEAD`` where the rule is broken. It begins in
-    state 0. accepts: (states after the last slot,).
+    says: for each slot the symbol that each choice says, (choices,); moves: for each slot (states there, symbols) ->
+    state after it, ``DEAD`` where the rule is broken. It begins in state 0. accepts: (states after the last slot,).
     """
 
+    says: tuple[Ints, ...]
     moves: tuple[Ints, ...]
     accepts: Flags
 
@@ -80,8 +81,8 @@ class Lattice:
 
 def _keeps(tally: Tally, path: Sequence[int]) -> bool:
     state = 0
-    for moves, choice in zip(tally.moves, path, strict=True):
-        state = int(moves[state, choice])
+    for says, moves, choice in zip(tally.says, tally.moves, path, strict=True):
+        state = int(moves[state, says[choice]])
         if state == DEAD:
             return False
     return bool(tally.accepts[state])
@@ -98,7 +99,7 @@ def lay_tally(
     symbols: what each choice of each slot says to it; step: (state, slot, symbol) -> next state, None = broken.
     """
     states: list[Hashable] = [start]
-    moves = []
+    says, moves = [], []
     for slot, said in enumerate(symbols):
         kinds = list(dict.fromkeys(said))
         column = {symbol: number for number, symbol in enumerate(kinds)}
@@ -109,6 +110,9 @@ def lay_tally(
                 after = step(state, slot, symbol)
                 if after is not None:
                     table[row, number] = reached.setdefault(after, len(reached))
-        moves.append(table[:, [column[symbol] for symbol in said]])
+        says.append(np.array([column[symbol] for symbol in said], dtype=np.int64))
+        moves.append(table)
         states = list(reached) or [start]
-    return Tally(moves=tuple(moves), accepts=np.array([accepts(state) for state in states], dtype=np.bool_))
+    return Tally(
+        says=tuple(says), moves=tuple(moves), accepts=np.array([accepts(state) for state in states], dtype=np.bool_)
+    )

@@ -62,16 +62,15 @@ class _Pairs:
         """Between a slot and the next."""
         board = self.costs.board
         before, after = board.offers[slot], board.offers[slot + 1]
-        asked = {number: rule.relation(board, slot) for number, rule in enumerate(self.rules)}
-        relations = {number: relation for number, relation in asked.items() if relation is not None}
-        key = (id(before), id(after), tuple(relations))
+        asked = {number: rule.relations(board, slot) for number, rule in enumerate(self.rules)}
+        key = (id(before), id(after), tuple(number for number, relations in asked.items() if relations))
         if key not in self.made:
-            self.made[key] = self._boundary(before, after, list(relations.values()))
+            self.made[key] = self._boundary(before, after, [one for some in asked.values() for one in some])
         return self.made[key]
 
     def _boundary(self, before: _Offer, after: _Offer, relations: Sequence[Relation]) -> Boundary:
-        leaving = _Classes(before, [_motif, *(relation.leaving for relation in relations)])
-        entering = _Classes(after, [_motif, *(relation.entering for relation in relations)])
+        leaving = _Classes(before, [_motif, *(relation.of for relation in relations)])
+        entering = _Classes(after, [_motif, *(relation.of for relation in relations)])
         ends, starts = leaving.examples(), entering.examples()
         joins = np.array([[self.costs.joined(one, other).bits for other in starts] for one in ends])
         same = np.array([[self.counts_runs and one.letter == other.letter for other in starts] for one in ends])

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from phrasewright.compose.lattice import DEAD, Boundary, Lattice
+from phrasewright.compose.lattice import DEAD, Boundary, Lattice, Tally
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -28,11 +28,14 @@ AT_ONCE = 4_000_000  # numbers in one step's working space
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stage:
-    """One slot's messages. successors: (tally states, choices) -> tally state after it, ``DEAD`` where broken.
+    """One slot's messages.
 
-    least, crowd: (runs, tally states before the slot, leaving classes before it); at the first slot one of each.
+    says: what each choice says to all tallies together, (choices,); successors: (joint states, sayings) -> joint state
+    after it, ``DEAD`` where broken; least, crowd: (runs, joint
+    states before the slot, leaving classes before it); at the first slot one of each.
     """
 
+    says: Ints
     successors: Ints
     least: Floats
     crowd: Floats
@@ -60,7 +63,7 @@ class ToGo:
         """
         lattice, stage = self.lattice, self.stages[slot]
         own = np.broadcast_to(lattice.own[slot], (len(run), len(lattice.own[slot])))
-        after_state = stage.successors[state]
+        after_state = stage.successors[state][:, stage.says]
         after_run = np.zeros_like(after_state)
         bits = own.copy()
         if slot:
@@ -83,20 +86,30 @@ class ToGo:
 
 def look_ahead(lattice: Lattice, *, keenness: float = 1.0) -> ToGo:
     """The messages of a lattice. keenness >= 0."""
-    successors, accepts = _reachable(lattice)
+    joint, accepts = _reachable(lattice)
+    arrivals: dict[int, tuple[_Arrivals, _Arrivals]] = {}
     runs, last = lattice.longest_run, len(lattice.own) - 1
     stages: list[Stage] = []
     for slot in range(last, -1, -1):
-        here = successors[slot]
+        here = joint[slot]
         if slot == last:
             after = np.where(accepts, 0.0, np.inf)[None, :, None] * np.ones((runs, 1, 1))
-            ahead = Stage(successors=here, least=after, crowd=np.ones_like(after))
-            leaving = np.zeros(here.shape[1], dtype=np.int64)
+            ahead = Stage(says=here.says, successors=here.moves, least=after, crowd=np.ones_like(after))
+            leaving = np.zeros(len(here.says), dtype=np.int64)
         else:
             ahead, leaving = stages[-1], lattice.boundaries[slot].leaving
-        boundary = lattice.boundaries[slot - 1] if slot else _opening(here.shape[1])
-        stages.append(_stage(lattice.own[slot], here, leaving, boundary, ahead, keenness))
+        boundary = lattice.boundaries[slot - 1] if slot else _opening(len(here.says))
+        if id(boundary) not in arrivals:  # boundaries repeat
+            arrivals[id(boundary)] = _arrivals(boundary)
+        kinds = _Kinds(lattice.own[slot], here, leaving, boundary.entering, keenness)
+        stages.append(_stage(here, kinds, arrivals[id(boundary)], ahead, keenness))
     return ToGo(lattice=lattice, keenness=keenness, stages=tuple(reversed(stages)), accepts=accepts)
+
+
+def _arrivals(boundary: Boundary) -> tuple[_Arrivals, _Arrivals]:
+    """Ways into a slot that change the kind, and ways that stay with it."""
+    changing = np.where(boundary.same, np.inf, boundary.bits)
+    return _Arrivals(changing), _Arrivals(np.where(boundary.same, boundary.bits, np.inf))
 
 
 def _opening(choices: int) -> Boundary:
@@ -106,39 +119,53 @@ def _opening(choices: int) -> Boundary:
     return Boundary(leaving=entering[:1], entering=entering, bits=nothing, same=np.zeros((1, 1), dtype=np.bool_))
 
 
-def _reachable(lattice: Lattice) -> tuple[list[Ints], Flags]:
-    """Successors of the tallies' joint states that can be reached, slot by slot, and which end well."""
-    joint = [np.zeros(1, dtype=np.int64) for _ in lattice.tallies]  # each tally's part of every joint state
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Joint:
+    """All tallies as one at a slot. says: (choices,); moves: (joint states, sayings) -> joint state, or ``DEAD``."""
+
+    says: Ints
+    moves: Ints
+
+
+def _reachable(lattice: Lattice) -> tuple[list[_Joint], Flags]:
+    """The tallies together over the joint states that can be reached, slot by slot, and which end well."""
+    tallies = lattice.tallies
+    parts = [np.zeros(1, dtype=np.int64) for _ in tallies]  # each tally's state in every joint state
     states = 1
-    tables: list[Ints] = []
+    joint: list[_Joint] = []
     for slot, own in enumerate(lattice.own):
-        moves = [tally.moves[slot][part] for tally, part in zip(lattice.tallies, joint, strict=True)]
-        if not moves:
-            tables.append(np.zeros((1, len(own)), dtype=np.int64))
+        if not tallies:
+            joint.append(_Joint(says=np.zeros(len(own), dtype=np.int64), moves=np.zeros((1, 1), dtype=np.int64)))
             continue
-        sizes = [_after(lattice, index, slot) for index in range(len(moves))]
+        said = np.stack([tally.says[slot] for tally in tallies], axis=1)
+        sayings, says = np.unique(said, axis=0, return_inverse=True)
+        moves = [
+            tally.moves[slot][part][:, sayings[:, number]]
+            for number, (tally, part) in enumerate(zip(tallies, parts, strict=True))
+        ]
+        offered = np.zeros(len(sayings), dtype=np.bool_)
+        offered[says.reshape(-1)[np.isfinite(own)]] = True
+        sizes = [_after(tally, slot) for tally in tallies]
         number = np.zeros_like(moves[0])
         for move, size in zip(moves, sizes, strict=True):
             number = number * size + move
-        alive = np.logical_and.reduce([move != DEAD for move in moves]) & np.isfinite(own)[None, :]
+        alive = np.logical_and.reduce([move != DEAD for move in moves]) & offered
         seen = np.zeros(int(np.prod(sizes)), dtype=np.bool_)
         seen[number[alive]] = True
         found = np.flatnonzero(seen)
         place = np.full(len(seen), DEAD, dtype=np.int64)
         place[found] = np.arange(len(found))
-        tables.append(np.where(alive, place[np.where(alive, number, 0)], DEAD))
-        joint, states = _split(found, sizes), len(found)
-        if not states:
-            joint = [np.zeros(1, dtype=np.int64) for _ in lattice.tallies]
-    ends = [tally.accepts[part] for tally, part in zip(lattice.tallies, joint, strict=True)]
+        joint.append(_Joint(says=says.reshape(-1), moves=np.where(alive, place[np.where(alive, number, 0)], DEAD)))
+        states = len(found)
+        parts = _split(found, sizes) if states else [np.zeros(1, dtype=np.int64) for _ in tallies]
+    ends = [tally.accepts[part] for tally, part in zip(tallies, parts, strict=True)]
     accepts = np.logical_and.reduce(ends) if ends else np.ones(1, dtype=np.bool_)
-    return tables, accepts & np.bool_(states > 0)
+    return joint, accepts & np.bool_(states > 0)
 
 
-def _after(lattice: Lattice, tally: int, slot: int) -> int:
+def _after(tally: Tally, slot: int) -> int:
     """States of one tally after a slot."""
-    moves = lattice.tallies[tally].moves
-    return moves[slot + 1].shape[0] if slot + 1 < len(moves) else len(lattice.tallies[tally].accepts)
+    return tally.moves[slot + 1].shape[0] if slot + 1 < len(tally.moves) else len(tally.accepts)
 
 
 def _split(numbers: Ints, sizes: list[int]) -> list[Ints]:
@@ -149,13 +176,11 @@ def _split(numbers: Ints, sizes: list[int]) -> list[Ints]:
     return parts[::-1]
 
 
-def _stage(own: Floats, successors: Ints, leaving: Ints, boundary: Boundary, ahead: Stage, keenness: float) -> Stage:
+def _stage(here: _Joint, kinds: _Kinds, arrivals: tuple[_Arrivals, _Arrivals], ahead: Stage, keenness: float) -> Stage:
     """Messages before a slot from those after it."""
-    kinds = _Kinds(own, successors, leaving, boundary.entering, keenness)
     least, crowd = kinds.by_entry(ahead, keenness)
     runs = least.shape[0]
-    changing = _Arrivals(np.where(boundary.same, np.inf, boundary.bits))
-    staying = _Arrivals(np.where(boundary.same, boundary.bits, np.inf))
+    changing, staying = arrivals
     before_least, before_crowd = [], []
     other = changing.join(least[0], crowd[0], keenness)
     for run in range(runs):
@@ -168,18 +193,22 @@ def _stage(own: Floats, successors: Ints, leaving: Ints, boundary: Boundary, ahe
         before_least.append(joined[0])
         before_crowd.append(joined[1])
     crowd = np.stack(before_crowd)
-    return Stage(successors=successors, least=np.stack(before_least), crowd=crowd / max(float(crowd.max()), 1e-300))
+    return Stage(
+        says=here.says,
+        successors=here.moves,
+        least=np.stack(before_least),
+        crowd=crowd / max(float(crowd.max()), 1e-300),
+    )
 
 
 class _Kinds:
     """Choices of a slot that enter and leave alike and say the same to every tally, taken together."""
 
-    def __init__(self, own: Floats, successors: Ints, leaving: Ints, entering: Ints, keenness: float) -> None:
-        said = np.unique(successors, axis=1, return_inverse=True)[1].reshape(-1) if len(successors) > 1 else None
-        keys = np.stack([entering, leaving, successors[0] if said is None else said], axis=1)
+    def __init__(self, own: Floats, joint: _Joint, leaving: Ints, entering: Ints, keenness: float) -> None:
+        keys = np.stack([entering, leaving, joint.says], axis=1)
         _, first, kind = np.unique(keys, axis=0, return_index=True, return_inverse=True)
         kind = kind.reshape(-1)
-        self.successors, self.leaving = successors[:, first], leaving[first]
+        self.successors, self.leaving = joint.moves[:, joint.says[first]], leaving[first]
         self.own = np.full(len(first), np.inf)
         np.minimum.at(self.own, kind, own)
         self.many = np.zeros(len(first))

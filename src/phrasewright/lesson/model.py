@@ -14,7 +14,8 @@ from itertools import chain
 
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind
-from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer, RiseTo
+from phrasewright.compose.rules.climb import ClimbTo
+from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer
 from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.rules.single import (
     BeginWith,
@@ -136,7 +137,7 @@ class StudySpec:
 
     def _rules(self) -> Iterator[Rule]:
         yield from self.pins
-        for rule, spot in ((BeginWith, self.first), (EndWith, self.last), (RiseTo, self.peak)):
+        for rule, spot in ((BeginWith, self.first), (EndWith, self.last), (ClimbTo, self.peak)):
             if spot is not None:
                 yield rule(spot)
         if self.chord_tone_endings:

@@ -290,7 +290,7 @@ class StudySection(Section):
     most_space: float | None = Field(
         default=None,
         description="The most silence that every four bars may have, as a share; rhythm.space is the least.",
-        gt=0,
+        ge=0.1,
         le=1,
     )
     endings: str | None = Field(
@@ -311,16 +311,16 @@ class StudySection(Section):
     peak: str | None = Field(
         default=None,
         description=(
-            'The note that the line rises to, three quarters through, and tops nowhere: "5", or "5 cycle 2" for '
+            'The note that the line climbs to, three quarters through, and tops nowhere: "5", or "5 cycle 2" for '
             "that of the second cycle."
         ),
     )
     hardest: float | None = Field(
         default=None,
         description="No phrase may be harder than this; beginners' phrases lie between 2 and 8.",
-        gt=0,
+        ge=0.5,
     )
-    difficulty: list[Annotated[float, Field(gt=0)]] | None = Field(
+    difficulty: list[Annotated[float, Field(ge=0.5)]] | None = Field(
         default=None,
         description="The difficulty wished of each study in turn; the last number serves all further ones.",
         min_length=1,

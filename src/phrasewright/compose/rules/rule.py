@@ -11,10 +11,9 @@ from phrasewright.compose.slots import Candidate
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Relation:
-    """What must hold between a choice and the next: of what is read off the one and off the other."""
+    """What must hold between a choice and the next. of: what is read off each; holds: (before, after) -> whether."""
 
-    leaving: Callable[[Candidate], Hashable]
-    entering: Callable[[Candidate], Hashable]
+    of: Callable[[Candidate], Hashable]
     holds: Callable[[Hashable, Hashable], bool]
 
 
@@ -46,9 +45,9 @@ class Rule:
         """Whether a choice may stand in a slot."""
         return True
 
-    def relation(self, _board: Board, _slot: int) -> Relation | None:
-        """What must hold between a slot and the next one."""
-        return None
+    def relations(self, _board: Board, _slot: int) -> tuple[Relation, ...]:
+        """What must hold between a slot and the next one; small ones together are quicker than a large one."""
+        return ()
 
     def counting(self, _board: Board) -> Counting | None:
         """What must hold of all choices in order."""
