@@ -28,11 +28,11 @@ class Weights:
     """Exchange rates, each >= 0, in bits."""
 
     fit: float = 1.0  # per bit of fit over the chords
-    landing: float = 1.5  # per bit of landing on a chord tone or missing it
+    landing: float = 0.75  # per bit of landing on a chord tone or missing it
     join: float = 0.25  # per bit of interval surprise: a rest lies between
     hand: float = 0.005  # per mm that the hand travels, as if at the nut
     again: float = 0.6  # the same motif twice running: allowed, but not the rule
-    difficulty: float = 0.5  # per unit away from the wished difficulty, where one is wished
+    difficulty: float = 2.0  # per unit away from the wished difficulty, where one is wished
 
     def __post_init__(self) -> None:
         wrong = [one.name for one in fields(self) if getattr(self, one.name) < 0]

@@ -12,6 +12,7 @@ from itertools import chain
 from random import Random
 
 from phrasewright.compose.best import best_paths
+from phrasewright.compose.board import Board
 from phrasewright.compose.conflict import RuleConflictError, fails, smallest_conflict
 from phrasewright.compose.costs import Costs
 from phrasewright.compose.difficulty import Difficulty, difficulty_of
@@ -20,8 +21,8 @@ from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.explain import Placed, explain
 from phrasewright.compose.material import Material
 from phrasewright.compose.problem import lattice_of
-from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.rules.single import Pinned
+from phrasewright.compose.slots import Candidate
 from phrasewright.compose.to_go import ToGo, look_ahead
 from phrasewright.compose.wish import StudyWish, board_of, rules_for
 from phrasewright.score.model import Score
@@ -32,11 +33,12 @@ DRAWS = 40  # tries for a study that is not there yet, before the best that is n
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Study:
-    """The solo, its phrases in order, how hard it is, and the rules it keeps, in words."""
+    """The solo, its phrases in order, how hard it is, the level that was wished, and the rules it keeps, in words."""
 
     score: Score
     phrases: tuple[Placed, ...]
     difficulty: Difficulty
+    wished: float | None = None
     rules: tuple[str, ...] = ()
 
     @property
@@ -66,14 +68,15 @@ def vary_study(material: Material, wish: StudyWish, study: Study, *, keep_bars: 
         if any(placed.bar <= bar < placed.bar + placed.bars for bar in keep_bars)
     )
     again = replace(material, seed=material.seed + 1009 * turn)
-    varied = compose_study(again, replace(wish, rules=(*wish.rules, *pins)))
+    wished = () if study.wished is None else (study.wished,)
+    varied = compose_study(again, replace(wish, rules=(*wish.rules, *pins), difficulties=wished))
     return replace(varied, score=replace(varied.score, title=study.score.title))
 
 
 def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
     board = board_of(material, wish)
     if board is None:
-        yield _study(material, wish, (), ())
+        yield _study(_score(material, wish.bars, ()), ())
         return
     rules = rules_for(board, wish, partial(fails, board))
     conflict = smallest_conflict(board, rules)
@@ -82,40 +85,57 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
     taken: set[tuple[int, ...]] = set()
     known: dict[float | None, tuple[Costs, ToGo]] = {}
     for number in range(wish.how_many):
-        difficulty = wish.difficulty(number)
-        if difficulty not in known:
-            costs = Costs(board=board, weights=wish.weights, difficulty=difficulty)
-            known[difficulty] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
-        costs, to_go = known[difficulty]
-        path = next((path for path in _offered(to_go, wish, material.seed, number) if path not in taken), None)
+        wished = wish.difficulty(number)
+        if wished not in known:
+            costs = Costs(board=board, weights=wish.weights, difficulty=wished)
+            known[wished] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
+        costs, to_go = known[wished]
+        path = next((path for path in _offered(board, to_go, wish, number) if path not in taken), None)
         if path is None:
             return
         taken.add(path)
-        yield _study(material, wish, explain(costs, to_go.lattice, path), rules)
+        placed = explain(costs, to_go.lattice, path)
+        study = _study(_score_of(board, path), placed)
+        yield replace(study, wished=wished, rules=tuple(rule.words for rule in rules))
 
 
-def _offered(to_go: ToGo, wish: StudyWish, seed: int, number: int) -> Iterator[tuple[int, ...]]:
-    """Paths for a study in the order in which they are to be taken: drawn ones, then the best."""
+def _offered(board: Board, to_go: ToGo, wish: StudyWish, number: int) -> Iterator[tuple[int, ...]]:
+    """Paths for a study in the order in which they are to be taken: drawn ones, then the best.
+
+    Where a difficulty is wished, the drawn one that comes nearest to it as a whole goes first.
+    """
     best = (path for _, path in best_paths(to_go))
     if wish.dial == 1.0:
         return best
-    return chain(draw_paths(to_go, Random(f"study {seed} {number}"), how_many=DRAWS), best)
+    drawn = draw_paths(to_go, Random(f"study {board.material.seed} {number}"), how_many=DRAWS)
+    wished = wish.difficulty(number)
+    if wished is not None:
+        drawn.sort(key=lambda path: abs(difficulty_of(_score_of(board, path)).level - wished))
+    return chain(drawn, best)
 
 
-def _study(material: Material, wish: StudyWish, placed: tuple[Placed, ...], rules: Sequence[Rule]) -> Study:
-    letters = list(dict.fromkeys(one.letter for one in placed))
+def _score_of(board: Board, path: Sequence[int]) -> Score:
+    line = zip(board.slots, board.offers, path, strict=True)
+    return _score(board.material, board.bars, [(slot.bar, offer[choice]) for slot, offer, choice in line])
+
+
+def _score(material: Material, bars: int, line: Sequence[tuple[int, Candidate]]) -> Score:
+    """The phrases, each with the bar it begins in, as a score."""
+    letters = list(dict.fromkeys(candidate.item.letter for _, candidate in line))
     words = (
         f"Play the whole solo with the band. It is made of {_list_words(letters)}; "
         "keep its rests as exactly as its notes."
     )
-    notes = [note for one in placed for note in one.phrase.notes(one.bar * material.meter.bar, label=one.letter)]
-    score = lead_score(STUDY_TITLE, words, notes, bars=wish.bars, chart=material.chart, position=material.position)
-    return Study(
-        score=score,
-        phrases=placed,
-        difficulty=difficulty_of(score),
-        rules=tuple(rule.words for rule in rules),
-    )
+    notes = [
+        note
+        for bar, candidate in line
+        for note in candidate.phrase.notes(bar * material.meter.bar, label=candidate.item.letter)
+    ]
+    return lead_score(STUDY_TITLE, words, notes, bars=bars, chart=material.chart, position=material.position)
+
+
+def _study(score: Score, placed: tuple[Placed, ...]) -> Study:
+    return Study(score=score, phrases=placed, difficulty=difficulty_of(score))
 
 
 def _named(studies: Sequence[Study]) -> Iterator[Study]:

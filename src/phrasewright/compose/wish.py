@@ -83,10 +83,13 @@ def board_of(material: Material, wish: StudyWish) -> Board | None:
 def rules_for(board: Board, wish: StudyWish, fails: Callable[[Sequence[Rule]], bool]) -> tuple[Rule, ...]:
     """The wish's rules and those of the usual ones that can be kept with them. fails: whether no path keeps a set.
 
-    The usual rules give way one after another, the whole shelf first, when they stand against the wish.
+    The usual rules give way one after another, the whole shelf first, when they stand against the wish; where a
+    difficulty is wished the whole shelf is not tried, since hard motifs would have to come in easy studies.
     """
     kept = (*wish.rules, KeepSpace(board.material.space))
     for usual in (LongestRun(2), EveryMotif()):
+        if wish.difficulties and isinstance(usual, EveryMotif):
+            continue
         asked = any(isinstance(rule, type(usual)) for rule in wish.rules) or isinstance(usual, wish.left_out)
         if not asked and not fails((*kept, usual)):
             kept = (*kept, usual)
