@@ -6,6 +6,7 @@ a traceback.
 
     PhrasewrightError
     ├── LessonError      one or more problems in a lesson file
+    ├── NoteFileError    a note table, MIDI or MusicXML file that cannot be understood
     ├── NeckError        a position or fingering that no hand can play, with the nearest that one can
     └── OutputError      a file or folder that could not be written
 """
@@ -64,6 +65,20 @@ class LessonError(PhrasewrightError):
 
     def __str__(self) -> str:
         return "\n".join(problem.render(self.file) for problem in self.problems)
+
+
+class NoteFileError(PhrasewrightError):
+    """A file of notes that cannot be understood, with the first problem found."""
+
+    exit_code: ClassVar[int] = 2
+
+    def __init__(self, file: str, problem: Problem) -> None:
+        super().__init__(problem.what, hint=problem.hint)
+        self.file = file
+        self.problem = problem
+
+    def __str__(self) -> str:
+        return self.problem.render(self.file)
 
 
 class NeckError(PhrasewrightError):

@@ -11,7 +11,7 @@ import sys
 import typer
 
 from phrasewright import __version__
-from phrasewright.cli import build, check, demo, new, schema
+from phrasewright.cli import build, check, demo, finger, new, schema
 from phrasewright.errors import PhrasewrightError
 
 EPILOG = "Exit codes: 0 done, 1 the program failed, 2 the lesson is wrong, 3 a file cannot be read or written."
@@ -29,6 +29,7 @@ app.command()(new.new)
 app.command()(check.check)
 app.command()(build.build)
 app.command()(demo.demo)
+app.command()(finger.finger)
 app.command()(schema.schema)
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.console import Console
@@ -56,6 +57,14 @@ def progress_bar(*, quiet: bool) -> Iterator[Bar | None]:
     )
     with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
         yield Bar(progress)
+
+
+@contextmanager
+def file_bar(files: int, *, quiet: bool) -> Iterator[Callable[[Path], None]]:
+    """A bar on stderr over many files while the block runs; yields what to call with each finished file."""
+    with Progress(console=Console(stderr=True), transient=True, disable=quiet or files < 2) as progress:
+        task = progress.add_task("reading", total=files)
+        yield lambda path: progress.update(task, advance=1, description=path.name)
 
 
 def report_json(report: BuildReport) -> str:

@@ -1,0 +1,1 @@
+"""Files of notes made elsewhere: tables, MIDI, MusicXML, read as timed notes."""

@@ -1,0 +1,42 @@
+"""How hard a move is, in mm, for those who want no hard move at all. Our design, not fitted to anybody.
+
+The way of the hand along the neck counts in full, more when there is little time; so do 10 mm for each string crossed
+and the stretch from the index finger to the one that presses.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from phrasewright.neck.fingering.grips import Grips
+from phrasewright.neck.fingering.moments import Floats, Ints
+from phrasewright.neck.instrument import Instrument
+
+STRING_MM = 10.0  # strings of a guitar lie about this far apart at the picking hand
+CALM_S = 0.25  # with this much time or more a shift counts as long as it is
+_MOST_HURRIED = 4.0
+
+
+def hurry(wait_s: float) -> float:
+    """How much heavier a shift weighs with this much time, 1 to 4."""
+    return min(_MOST_HURRIED, max(1.0, CALM_S / max(wait_s, 1e-9)))
+
+
+def stretch_mm(grips: Grips, instrument: Instrument) -> Floats:
+    """From the index finger to the finger that presses, 0 for open strings."""
+    return np.where(grips.finger == 0, 0.0, _fret_mm(grips.fret, instrument) - _fret_mm(grips.hand, instrument))
+
+
+def shift_mm(before: Grips, after: Grips, instrument: Instrument) -> Floats:
+    """The way of the hand, shape (before, after)."""
+    return np.asarray(np.abs(_fret_mm(after.hand, instrument)[None, :] - _fret_mm(before.hand, instrument)[:, None]))
+
+
+def still_mm(before: Grips, after: Grips, instrument: Instrument) -> Floats:
+    """What does not depend on time: strings crossed and the stretch of the second grip, shape (before, after)."""
+    crossed = np.abs(after.string[None, :] - before.string[:, None])
+    return np.asarray(STRING_MM * crossed + stretch_mm(after, instrument)[None, :])
+
+
+def _fret_mm(frets: Ints, instrument: Instrument) -> Floats:
+    return np.array([instrument.fret_mm(fret) for fret in range(instrument.frets + 1)])[frets]
