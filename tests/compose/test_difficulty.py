@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 from compose_strategies import GUITAR, chart, e_minor, material
 
-from phrasewright.compose.difficulty import by_difficulty, difficulty_of, exercise_difficulty
+from phrasewright.compose.difficulty import by_difficulty, difficulty_of
 from phrasewright.compose.exercise import ExerciseKind, lead_score
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.melody.phrase import score_note
@@ -54,7 +54,7 @@ def test_the_ladder_climbs_in_two_waves() -> None:
     for seed in range(10):
         made = material(sizes=(3, 4), how_many=4 + seed % 3, seed=seed)
         for index, exercise in enumerate(build_ladder(made)):
-            means[index] += exercise_difficulty(exercise, 80.0).level / 10
+            means[index] += difficulty_of(exercise.score, 80.0).level / 10
     alone, order, longer, running, space, fast, *_ = means
     assert alone < order < longer < running
     assert space < running
@@ -75,9 +75,10 @@ def test_faster_is_harder() -> None:
 
 
 def test_ordering_puts_the_easiest_first() -> None:
-    """Levels rise along the order, and nothing is lost."""
+    """Levels rise along the order, free choice stands at the end, and nothing is lost."""
     ladder = build_ladder(material())
-    ordered = by_difficulty(ladder, 90.0)
-    levels = [difficulty_of(exercise.score, 90.0).level for exercise in ordered]
+    ordered = by_difficulty(ladder)
+    assert ordered[-1].kind is ExerciseKind.FREE_CHOICE
+    levels = [difficulty_of(exercise.score).level for exercise in ordered[:-1]]
     assert levels == sorted(levels)
     assert {exercise.id for exercise in ordered} == {exercise.id for exercise in ladder}

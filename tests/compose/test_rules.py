@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from phrasewright.compose.board import Board
 from phrasewright.compose.conflict import RuleConflictError, fails, smallest_conflict
 from phrasewright.compose.difficulty import difficulty_of_phrase
+from phrasewright.compose.rules.broken import broken_rule
 from phrasewright.compose.rules.climb import ClimbTo, peak_slot
 from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer
 from phrasewright.compose.rules.rule import Rule
@@ -208,6 +209,15 @@ def test_a_wished_difficulty_is_approached() -> None:
     assert levels[-1] > levels[0] + 1.5
 
 
+def test_studies_climb_evenly() -> None:
+    """Six studies from one level to another: each near its place on a straight line, and none easier than the last."""
+    wish = StudyWish(bars=12, how_many=6, difficulties=(4.5, 6.0))
+    assert [wish.difficulty(number) for number in range(6)] == pytest.approx([4.5, 4.8, 5.1, 5.4, 5.7, 6.0])
+    levels = [study.difficulty.level for study in compose_studies(MADE, wish)]
+    assert levels == sorted(levels)
+    assert all(abs(level - wish.difficulty(number)) < 0.4 for number, level in enumerate(levels))
+
+
 def test_reasons_name_what_came_second() -> None:
     """The runner-up is another motif; put in its place it changes the cost by what the reason says."""
     study = compose_study(MADE, StudyWish(bars=12, dial=1.0))
@@ -226,3 +236,28 @@ def test_the_peak_lies_three_quarters_through() -> None:
     board = board_of(MADE, StudyWish(bars=12))
     assert board is not None
     assert peak_slot(board) == 3 * len(board.slots) // 4
+
+
+def test_a_rule_that_keeps_others_out_is_named() -> None:
+    """Where a motif comes its only time, the rule that the whole shelf must come is what keeps the others out."""
+    study = compose_study(MADE, StudyWish(bars=12, rules=(EveryMotif(),)))
+    alone = [one.reason for one in study.phrases if one.reason.runner_up is None]
+    assert alone
+    for reason in alone:
+        assert reason.kept_out is not None
+        letter, words = reason.kept_out
+        assert letter != reason.letter
+        assert reason.second == f"{letter} would break a rule here: {words}."
+
+
+@settings(max_examples=30)
+@given(st.lists(RULES, min_size=1, max_size=4, unique_by=type), st.integers(0, 99))
+def test_the_broken_rule_is_found(rules: list[Rule], seed: int) -> None:
+    """A plain shuffle without rules: the first rule it does not keep is named, none when it keeps them all."""
+    wish = StudyWish(bars=BARS, dial=0.0, left_out=(EveryMotif, LongestRun))
+    study = compose_study(replace(MADE, seed=seed), wish)
+    board = board_of(MADE, wish)
+    assert board is not None
+    by_phrase = [{one.phrase: one for one in offer} for offer in board.offers]
+    line = [offer[placed.phrase] for offer, placed in zip(by_phrase, study.phrases, strict=True)]
+    assert broken_rule(rules, board, line) == next((rule for rule in rules if not obeys(rule, study)), None)

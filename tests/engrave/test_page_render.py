@@ -206,6 +206,16 @@ def test_reasons_stand_beside_their_system() -> None:
     assert page.count('data-from-bar="1"') == 4  # two pieces, wide and narrow each
 
 
+def test_what_came_second_is_folded_under_the_study() -> None:
+    """The runner-up of each phrase stands in one fold, and nothing stands there when none is known."""
+    first = content().studies[0]
+    assert "What came second" not in html(content())
+    known = replace(first, reasons=(replace(first.reasons[0], second="B came second: it is <late>."),))
+    page = html(replace(content(), studies=(known,)))
+    assert page.count("<summary>What came second in") == 1
+    assert "Bar 1, A. B came second: it is &lt;late&gt;." in page
+
+
 def test_downloads_of_one_name_share_a_line() -> None:
     """The same piece in two formats is one line with two links."""
     files = [DownloadView(href=f"study.{kind}", label="Study", detail=kind, group="Files") for kind in ("mid", "xml")]

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from phrasewright.band.groove import grooves_for
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.counts import default_counts
-from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
@@ -201,5 +201,6 @@ def lessons(draw: st.DrawFn) -> Lesson:
         tempos_bpm=tempos_bpm,
         choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
+        order=draw(st.sampled_from(ExerciseOrder)),
         study=draw(study_specs(scale, shelf.length)),
     )

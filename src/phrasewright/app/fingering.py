@@ -43,7 +43,9 @@ def wished_instrument(id_: str, *, tuning: str | None = None, capo: int = 0) -> 
         return instrument(id_, tuning=own, capo=capo)
     except ValueError as error:
         words = str(error)
-        raise InstrumentWishError(words[:1].upper() + words[1:] + ".") from error
+        raise InstrumentWishError(
+            f"{words[:1].upper()}{words[1:].rstrip('.')}.", hint="A tuning of your own reads 'D2 A2 D3 G3 B3 E4'."
+        ) from error
 
 
 def finger_files(

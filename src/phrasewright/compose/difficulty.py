@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from phrasewright.compose.exercise import Exercise
+from phrasewright.compose.exercise import Exercise, ExerciseKind
 from phrasewright.melody.ease import Fretted, shift_mm, stretch_mm, string_changes
 from phrasewright.melody.phrase import Phrase
 from phrasewright.neck.instrument import Instrument
@@ -61,11 +61,6 @@ class Difficulty:
         )
 
 
-def exercise_difficulty(exercise: Exercise, tempo_bpm: float) -> Difficulty:
-    """The difficulty of an exercise; tempo in quarter notes per minute."""
-    return difficulty_of(exercise.score, tempo_bpm)
-
-
 def difficulty_of(score: Score, tempo_bpm: float = REFERENCE_BPM) -> Difficulty:
     """The difficulty of a score's lead part; tempo in quarter notes per minute. Raises ValueError without a lead."""
     part = score.part(PartRole.LEAD)
@@ -101,9 +96,13 @@ def _measure(
     )
 
 
-def by_difficulty(exercises: Sequence[Exercise], tempo_bpm: float) -> tuple[Exercise, ...]:
-    """The exercises from easiest to hardest; equals keep their order."""
-    return tuple(sorted(exercises, key=lambda exercise: exercise_difficulty(exercise, tempo_bpm).level))
+def by_difficulty(exercises: Sequence[Exercise]) -> tuple[Exercise, ...]:
+    """The exercises from easiest to hardest, those of free choice last; equals keep their order."""
+
+    def rank(exercise: Exercise) -> tuple[bool, float]:
+        return exercise.kind is ExerciseKind.FREE_CHOICE, difficulty_of(exercise.score).level
+
+    return tuple(sorted(exercises, key=rank))
 
 
 def _breaths(notes: Iterable[Note], tempo_bpm: float) -> Iterable[list[Note]]:

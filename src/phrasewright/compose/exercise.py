@@ -26,6 +26,13 @@ class ExerciseKind(StrEnum):
     FREE_CHOICE = "free-choice"
 
 
+class ExerciseOrder(StrEnum):
+    """How exercises follow each other."""
+
+    COURSE = "course"  # as ``ExerciseKind`` lists them
+    DIFFICULTY = "difficulty"  # easiest first; what is the player's own choice comes last
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exercise:
     """One rung. id: unique within a lesson; words: what to do; motifs: letters used, in order of first use."""

@@ -11,6 +11,8 @@ import numpy as np
 from phrasewright.compose.costs import Costs, Parts
 from phrasewright.compose.lattice import Lattice
 from phrasewright.compose.reason import Reason, RunnerUp
+from phrasewright.compose.rules.broken import broken_rule
+from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.slots import Candidate
 from phrasewright.melody.phrase import Phrase
 
@@ -26,13 +28,14 @@ class Placed:
     reason: Reason
 
 
-def explain(costs: Costs, lattice: Lattice, path: Sequence[int]) -> tuple[Placed, ...]:
-    """The phrases of a path with their reasons."""
+def explain(costs: Costs, rules: Sequence[Rule], lattice: Lattice, path: Sequence[int]) -> tuple[Placed, ...]:
+    """The phrases of a path with their reasons. lattice: of the costs and the rules."""
     board = costs.board
     line = [offer[choice] for offer, choice in zip(board.offers, path, strict=True)]
     placed = []
     for index, (slot, candidate) in enumerate(zip(board.slots, line, strict=True)):
         before = line[index - 1] if index else None
+        runner_up = _runner_up(costs, lattice, line, path, index)
         rest = slot.bars * board.meter_bar - candidate.phrase.count.end
         reason = Reason(
             bar=slot.bar,
@@ -43,7 +46,8 @@ def explain(costs: Costs, lattice: Lattice, path: Sequence[int]) -> tuple[Placed
             rest=Fraction(rest),
             rest_bars=Fraction(rest) / board.meter_bar,
             parts=_parts(costs, line, index, candidate),
-            runner_up=_runner_up(costs, lattice, line, path, index),
+            runner_up=runner_up,
+            kept_out=None if runner_up else _kept_out(costs, rules, line, index),
         )
         placed.append(
             Placed(bar=slot.bar, bars=slot.bars, letter=candidate.item.letter, phrase=candidate.phrase, reason=reason)
@@ -88,6 +92,16 @@ def _runner_up(
         if not np.isfinite(lattice.own[index][int(choice)]):
             return None
     return None
+
+
+def _kept_out(costs: Costs, rules: Sequence[Rule], line: Sequence[Candidate], index: int) -> tuple[str, str] | None:
+    """The other motif that would cost least in a place, and the rule it would break there."""
+    others = [one for one in costs.board.offers[index] if one.letter != line[index].letter]
+    if not others:
+        return None
+    best = min(others, key=lambda one: _parts(costs, line, index, one).bits)
+    rule = broken_rule(rules, costs.board, [*line[:index], best, *line[index + 1 :]])
+    return None if rule is None else (best.item.letter, rule.words)
 
 
 def _local_bits(lattice: Lattice, path: Sequence[int], index: int) -> np.ndarray:

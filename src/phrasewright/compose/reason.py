@@ -33,7 +33,8 @@ class Reason:
 
     bar: from 0; fit: over its chords, None when no chord sounds; interval_semitones: from the last note of the phrase
     before to its first, None for the opening; rest: silence after its last note, quarter notes, and in bars; parts:
-    what it costs there in bits, joins to both neighbours together; runner_up: None when no other motif keeps the rules.
+    what it costs there in bits, joins to both neighbours together; runner_up: None when no other motif keeps the rules;
+    kept_out: then the motif that would have cost least and the rule that keeps it out, in words, where there is one.
     """
 
     bar: int
@@ -45,6 +46,7 @@ class Reason:
     rest_bars: Fraction
     parts: Parts
     runner_up: RunnerUp | None
+    kept_out: tuple[str, str] | None = None
 
     @property
     def sentence(self) -> str:
@@ -57,8 +59,11 @@ class Reason:
     def second(self) -> str:
         """``D came second: it would end on the ninth over D7.``"""
         other = self.runner_up
+        if other is None and self.kept_out is not None:
+            letter, rule = self.kept_out
+            return f"{letter} would break a rule here: {rule}."
         if other is None:
-            return "No other motif keeps the rules here."
+            return "No other motif may stand here."
         margin = other.parts.bits - self.parts.bits
         if margin < 0:
             return f"{other.letter} would have cost {-margin:.1f} bits less; the draw chose otherwise."

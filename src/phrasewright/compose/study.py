@@ -94,7 +94,7 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
         if path is None:
             return
         taken.add(path)
-        placed = explain(costs, to_go.lattice, path)
+        placed = explain(costs, rules, to_go.lattice, path)
         study = _study(_score_of(board, path), placed)
         yield replace(study, wished=wished, rules=tuple(rule.words for rule in rules))
 

@@ -23,8 +23,8 @@ class StudyWish:
     """bars: length of each study; dial: 0 = a plain shuffle under the rules .. 1 = the best.
 
     rules: what must hold; left_out: usual rules (the whole shelf, no long runs) that are not even tried; difficulties:
-    a level wished of each study in turn, the last one for all further ones, empty = any. Raises ValueError for less
-    than one bar or study, or a dial out of range.
+    levels wished of the studies, spread evenly over them, empty = any. Raises ValueError for less than one bar or
+    study, or a dial out of range.
     """
 
     bars: int
@@ -49,8 +49,13 @@ class StudyWish:
         return min(BITS_PER_BIT * self.dial / max(1.0 - self.dial, 1e-9), KEENEST)
 
     def difficulty(self, study: int) -> float | None:
-        """The level wished of a study, from 0; None = any."""
-        return self.difficulties[min(study, len(self.difficulties) - 1)] if self.difficulties else None
+        """The level wished of a study, from 0; None = any. Fewer levels than studies are joined by even steps."""
+        if not self.difficulties:
+            return None
+        at = study * (len(self.difficulties) - 1) / max(self.how_many - 1, 1)
+        low = min(int(at), len(self.difficulties) - 1)
+        high = min(low + 1, len(self.difficulties) - 1)
+        return self.difficulties[low] + (at - low) * (self.difficulties[high] - self.difficulties[low])
 
 
 def board_of(material: Material, wish: StudyWish) -> Board | None:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import chain
 
 from phrasewright.compose.costs import Weights
-from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.climb import ClimbTo
 from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer
 from phrasewright.compose.rules.rule import Rule
@@ -178,6 +178,7 @@ class Lesson:
     tempos_bpm: tuple[float, ...]  # tapped beats a minute
     choruses: int
     exercises: tuple[ExerciseKind, ...]
+    order: ExerciseOrder
     study: StudySpec
 
     @property

@@ -54,6 +54,7 @@ _EXAMPLES = {
     "cycles": "[1, 2]",
     "idiom": '"jazz"',
     "kinds": '["each-alone", "with-space", "free-choice"]',
+    "order": '"difficulty"',
     "bars": "8",
     "every_motif": "true",
     "longest_run": "2",

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from phrasewright.compose.conflict import RuleConflictError
-from phrasewright.compose.exercise import Exercise
+from phrasewright.compose.difficulty import by_difficulty
+from phrasewright.compose.exercise import Exercise, ExerciseOrder
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
 from phrasewright.compose.study import Study, compose_studies, vary_study
@@ -68,6 +69,7 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         idiom=lesson.shelf.idiom,
         seed=lesson.seed,
     )
+    ladder = build_ladder(material, lesson.exercises)
     named = zip(shelf.items, lesson.shelf.written, strict=False)
     return LessonPlan(
         lesson=lesson,
@@ -80,7 +82,7 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
             for chord in chords
         ),
         material=material,
-        exercises=build_ladder(material, lesson.exercises),
+        exercises=by_difficulty(ladder) if lesson.order is ExerciseOrder.DIFFICULTY else ladder,
         studies=_studies(lesson, material, file, desk),
     )
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.errors import LessonError
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
@@ -20,7 +20,7 @@ from phrasewright.lesson.shape import shape_lesson
 from phrasewright.lesson.study_part import study_of
 from phrasewright.lesson.syntax import decode_lesson, parse_toml
 from phrasewright.lesson.toml_text import TomlIndex, index_toml
-from phrasewright.lesson.words import choices, line_of_text, lines_of_text
+from phrasewright.lesson.words import choice, choices, line_of_text, lines_of_text
 
 __all__ = ["decode_lesson", "index_lesson", "read_lesson"]
 
@@ -79,6 +79,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
         tempos_bpm=tempos_bpm,
         choruses=file.band.choruses,
         exercises=exercises,
+        order=_order(file.exercises, desk),
         study=study,
     )
 
@@ -95,3 +96,8 @@ def _exercises(section: ExercisesSection, desk: Desk) -> tuple[ExerciseKind, ...
         return tuple(ExerciseKind)
     wanted = choices(("exercises", "kinds"), section.kinds, ExerciseKind, "kind of exercise", desk)
     return tuple(kind for kind in ExerciseKind if kind in wanted)
+
+
+def _order(section: ExercisesSection, desk: Desk) -> ExerciseOrder:
+    found = choice(("exercises", "order"), section.order, ExerciseOrder, "order", desk)
+    return ExerciseOrder(found) if found else ExerciseOrder.COURSE

@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from phrasewright.band.groove import GROOVES
 from phrasewright.compose.costs import Weights
-from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
@@ -251,9 +251,18 @@ class BandSection(Section):
 class ExercisesSection(Section):
     """The exercises, from easy to hard."""
 
+    order: str = _names(
+        *ExerciseOrder,
+        description=(
+            "How they follow each other: as a course goes, with a rest for the hand after running, or strictly by "
+            "difficulty."
+        ),
+        default=str(ExerciseOrder.COURSE),
+    )
+
     kinds: list[str] | None = Field(
         default=None,
-        description="Which kinds of exercise to make; all of them when left out. They always come in the same order.",
+        description="Which kinds of exercise to make; all of them when left out.",
         min_length=1,
         json_schema_extra={"items": {"type": "string", "enum": list(ExerciseKind)}},
     )
@@ -322,7 +331,10 @@ class StudySection(Section):
     )
     difficulty: list[Annotated[float, Field(ge=0.5)]] | None = Field(
         default=None,
-        description="The difficulty wished of each study in turn; the last number serves all further ones.",
+        description=(
+            "The difficulty wished of the studies: one number for all, or the first and the last with the others "
+            "climbing evenly between them, or one for each."
+        ),
         min_length=1,
         max_length=MOST_STUDIES,
     )

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
 from phrasewright.compose.costs import Weights
-from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.lesson.chart_text import write_chart
 from phrasewright.lesson.model import Lesson, StudySpec, WrittenMotif
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_WEIGHTS
@@ -166,6 +166,8 @@ def _band(lesson: Lesson) -> Lines:
 def _exercises(lesson: Lesson) -> Lines:
     if lesson.exercises != tuple(ExerciseKind):
         yield f"kinds = {toml_list(map(toml_text, lesson.exercises))}"
+    if lesson.order is not ExerciseOrder.COURSE:
+        yield f"order = {toml_text(lesson.order)}"
 
 
 def _study(study: StudySpec) -> Lines:

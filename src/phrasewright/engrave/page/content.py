@@ -154,6 +154,11 @@ class ExerciseView:
     strip: FigureView | None = None
     strip_narrow: FigureView | None = None
 
+    @property
+    def seconds(self) -> tuple[str, ...]:
+        """What came second, a line for each reason that says so."""
+        return tuple(f"Bar {one.first_bar}, {one.label}. {one.second}" for one in self.reasons if one.second)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackView:
