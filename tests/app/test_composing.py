@@ -16,6 +16,9 @@ def test_every_phrase_has_its_numbers_and_its_words(built: BuildReport) -> None:
     content = json.loads((built.pack / "composing.json").read_text(encoding="utf-8"))
     assert [motif["letter"] for motif in content["motifs"]] == ["A", "B", "C"]
     assert all(piece["difficulty"]["level"] > 0 for piece in (*content["motifs"], content["exercises"][0]))
+    assert content["chart"]["key"] == "A minor"
+    assert content["chart"]["moves"][0] == {"bar": 2, "from": "Am7", "to": "D7", "distance": 5}
+    assert content["chart"]["moves"][-1]["distance"] is not None
     (study,) = content["studies"]
     assert study["id"] == "study-1"
     assert study["rules"]

@@ -10,6 +10,8 @@ from phrasewright.app.planning import plan_source
 from phrasewright.app.source import read_source
 from phrasewright.compose.study import Study
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
+from phrasewright.melody.key_profile import key_of_chart
+from phrasewright.score.chart import Chart
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +42,18 @@ def check_lesson(path: Path) -> Checked:
     motifs = ", ".join(f"{item.letter} ({item.motif.degrees_text})" for item in plan.shelf.items)
     facts = (
         *lesson_facts(plan),
+        *_key(plan.lesson.chart),
         ("Motifs", motifs),
         ("Exercises", ", ".join(exercise.title for exercise in plan.exercises)),
         *((study.score.title, _study_words(study)) for study in plan.studies),
         ("Tempos", ", ".join(f"{tempo:g}" for tempo in plan.lesson.tempos_bpm)),
     )
     return Checked(path=path, title=plan.lesson.title, facts=facts, problems=())
+
+
+def _key(chart: Chart) -> tuple[tuple[str, str], ...]:
+    found = key_of_chart(chart)
+    return () if found is None else (("Chords", f"sound most like {found.key} (correlation {found.correlation:.2f})"),)
 
 
 def _study_words(study: Study) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict
+from itertools import pairwise
 
 from phrasewright.app.figures import first_count
 from phrasewright.app.pieces import BandPiece
@@ -12,7 +13,10 @@ from phrasewright.compose.difficulty import Difficulty, difficulty_of, difficult
 from phrasewright.compose.explain import Placed
 from phrasewright.compose.study import Study
 from phrasewright.lesson.plan import LessonPlan
+from phrasewright.melody.chord_distance import chord_distance
+from phrasewright.melody.key_profile import key_of_chart
 from phrasewright.melody.phrase import Phrase
+from phrasewright.score.chart import Chart
 
 COMPOSING_PATH = "composing.json"
 _DIGITS = 4
@@ -31,6 +35,7 @@ def composing_json(plan: LessonPlan, exercises: tuple[BandPiece, ...], studies: 
         for item in plan.shelf.items
     ]
     content = {
+        "chart": _chart(plan.lesson.chart),
         "dial": plan.lesson.study.dial,
         "weights": asdict(plan.lesson.study.weights),
         "motifs": motifs,
@@ -45,6 +50,20 @@ def composing_json(plan: LessonPlan, exercises: tuple[BandPiece, ...], studies: 
         "studies": [_study(study, piece.id) for study, piece in zip(plan.studies, studies, strict=True)],
     }
     return json.dumps(content, indent=1, ensure_ascii=False) + "\n"
+
+
+def _chart(chart: Chart) -> dict[str, object] | None:
+    """The key that the chords sound like, and how far each change moves in it; None without chords."""
+    found = key_of_chart(chart)
+    if found is None:
+        return None
+    spans = [(number, chord) for number, bar in enumerate(chart.bars, start=1) for chord, _ in bar.chords if chord]
+    moves = [
+        {"bar": bar, "from": str(old), "to": str(new), "distance": chord_distance(old, new, found.key)}
+        for (_, old), (bar, new) in pairwise(spans)
+        if old != new
+    ]
+    return {"key": str(found.key), "correlation": round(found.correlation, _DIGITS), "moves": moves}
 
 
 def _study(study: Study, id_: str) -> dict[str, object]:
