@@ -285,7 +285,7 @@ def main() -> None:
         solver(whole(compose(small, full_rules(small, EndOnChordTones()))[0]), options.limit)
     print("and every motif of a shelf of eight at least once")
     here = board((4,), 8)
-    compose(here, full_rules(here, LANDINGS, EveryMotif()))
+    compose(here, full_rules(here, LANDINGS, EveryMotif(whole=True)))
 
 
 if __name__ == "__main__":

@@ -139,6 +139,27 @@ def _check_smallest(board: Board, rules: list[Rule], named: tuple[Rule, ...]) ->
         assert not any(fails(board, some) for some in combinations(everything, size))
 
 
+@pytest.mark.parametrize(("how_many", "bars"), [(5, 64), (12, 64), (20, 96)])
+def test_long_studies_bring_the_whole_shelf_again_and_again(how_many: int, bars: int) -> None:
+    """In every stretch of five times as many phrases as there are motifs, each motif comes, large shelves by turns."""
+    made = material(how_many=how_many, sizes=(2, 3, 4), symbols="E7 A7 E7 B7")
+    letters = {item.letter for item in made.shelf.items}
+    study = compose_study(made, StudyWish(bars=bars, rules=(EveryMotif(),)))
+    line = [placed.letter for placed in study.phrases]
+    assert len(line) > 2 * len(letters)
+    assert set(line) == letters
+    if len(letters) <= 8:
+        assert all(set(line[at : at + 5 * len(letters)]) == letters for at in range(len(line) - 5 * len(letters)))
+
+
+def test_once_in_the_whole_study_is_enough_where_it_is_so_asked() -> None:
+    """The whole shelf comes, but not in every round."""
+    study = compose_study(MADE, StudyWish(bars=96, dial=1.0, rules=(EveryMotif(whole=True),)))
+    line = [placed.letter for placed in study.phrases]
+    assert set(line) == set("ABCDE")
+    assert any(set(line[at : at + 20]) != set("ABCDE") for at in range(len(line) - 20))
+
+
 def test_a_changed_ending_is_the_phrase_before_with_another_last_note() -> None:
     """The second phrase of a pair is marked with a prime, keeps its count and all notes but the last."""
     study = compose_study(MADE, StudyWish(bars=12, rules=(AnotherEnding(),)))

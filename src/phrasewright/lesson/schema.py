@@ -287,7 +287,8 @@ class StudySection(Section):
     every_motif: bool | None = Field(
         default=None,
         description=(
-            "Whether every motif of the shelf comes at least once. Left out, they do where the other rules leave room."
+            "Whether every motif of the shelf comes at least once, in long studies again and again. Left out, they do "
+            "where the other rules leave room."
         ),
     )
     longest_run: int | None = Field(
