@@ -14,7 +14,7 @@ from neck_strategies import instruments
 
 from phrasewright.errors import NeckError
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS, instrument
-from phrasewright.neck.fingering.effort import hurry, shift_mm, still_mm, stretch_mm
+from phrasewright.neck.fingering.effort import frets_mm, hurry, shift_mm, still_mm, stretch_mm
 from phrasewright.neck.fingering.finger import finger_line
 from phrasewright.neck.fingering.line import FingeredNote, FingeringWish, LineNote, Pick, Picking
 from phrasewright.neck.fingering.moments import CHORD_S, moments
@@ -204,10 +204,29 @@ def test_a_wished_position_is_kept_or_refused(data: st.DataObject) -> None:
             finger_line(line, GUITAR, wish)
 
 
+@pytest.mark.parametrize(
+    ("pitches", "fingers"),
+    [
+        ((45, 48, 50, 52, 50, 48, 45), (1, 4, 1, 3, 1, 4, 1)),  # box at fret 5
+        ((47, 48, 50, 48), (1, 2, 4, 2)),  # frets 7, 8 and 10 of string 6
+        ((45, 49, 45, 49), (1, 4, 1, 4)),  # frets 5 and 9: the little finger stretches, the hand stays
+    ],
+)
+def test_one_finger_a_fret(pitches: tuple[int, ...], fingers: tuple[int, ...]) -> None:
+    """The hand lies where no finger must stretch and takes the index finger first."""
+    line = line_of(*pitches)
+    notes = finger_line(line, GUITAR, FingeringWish(stay_in=(5, 10))).notes
+    assert len({note.hand_fret for note in notes}) == 1
+    assert tuple(note.finger for note in notes) == fingers
+
+
 def test_a_note_off_the_neck_is_named() -> None:
-    """The message says which note and what the instrument has."""
-    with pytest.raises(NeckError, match=re.escape("D2 (MIDI 38) cannot be played on guitar: it sounds E2 (MIDI 40)")):
-        finger_line(line_of(38), GUITAR)
+    """The message says which note, and the nearest octave that there is."""
+    with pytest.raises(
+        NeckError, match=re.escape("Note 2 at 0.25 s, D2 (MIDI 38), cannot be played on guitar")
+    ) as caught:
+        finger_line(line_of(40, 38), GUITAR)
+    assert caught.value.alternatives == ("D3 (MIDI 50)",)
 
 
 @pytest.mark.parametrize("kind", sorted(INSTRUMENT_KINDS))
@@ -301,8 +320,9 @@ def test_efforts() -> None:
     (effort,) = scores.efforts_mm()
     assert effort.min() >= CLASH_MM
     (before, after) = scores.grips()
-    assert stretch_mm(before, GUITAR).max() == 0.0
-    assert shift_mm(before, after, GUITAR).shape == still_mm(before, after, GUITAR).shape == effort.shape
+    at_mm = frets_mm(GUITAR)
+    assert stretch_mm(before, at_mm).max() == 0.0
+    assert shift_mm(before, after, at_mm).shape == still_mm(before, after, at_mm).shape == effort.shape
 
 
 def test_the_tables_are_full() -> None:

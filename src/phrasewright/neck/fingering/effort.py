@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from phrasewright.neck.fingering.grips import Grips
-from phrasewright.neck.fingering.moments import Floats, Ints
+from phrasewright.neck.fingering.moments import Floats
 from phrasewright.neck.instrument import Instrument
 
 STRING_MM = 10.0  # strings of a guitar lie about this far apart at the picking hand
@@ -22,21 +22,22 @@ def hurry(wait_s: float) -> float:
     return min(_MOST_HURRIED, max(1.0, CALM_S / max(wait_s, 1e-9)))
 
 
-def stretch_mm(grips: Grips, instrument: Instrument) -> Floats:
-    """From the index finger to the finger that presses, 0 for open strings."""
-    return np.where(grips.finger == 0, 0.0, _fret_mm(grips.fret, instrument) - _fret_mm(grips.hand, instrument))
+def frets_mm(instrument: Instrument) -> Floats:
+    """Distance of every fret from the nut, the nut first."""
+    return np.array([instrument.fret_mm(fret) for fret in range(instrument.frets + 1)])
 
 
-def shift_mm(before: Grips, after: Grips, instrument: Instrument) -> Floats:
+def stretch_mm(grips: Grips, at_mm: Floats) -> Floats:
+    """From the index finger to the finger that presses, 0 for open strings. at_mm: as ``frets_mm`` gives."""
+    return np.where(grips.finger == 0, 0.0, at_mm[grips.fret] - at_mm[grips.hand])
+
+
+def shift_mm(before: Grips, after: Grips, at_mm: Floats) -> Floats:
     """The way of the hand, shape (before, after)."""
-    return np.asarray(np.abs(_fret_mm(after.hand, instrument)[None, :] - _fret_mm(before.hand, instrument)[:, None]))
+    return np.asarray(np.abs(at_mm[after.hand][None, :] - at_mm[before.hand][:, None]))
 
 
-def still_mm(before: Grips, after: Grips, instrument: Instrument) -> Floats:
+def still_mm(before: Grips, after: Grips, at_mm: Floats) -> Floats:
     """What does not depend on time: strings crossed and the stretch of the second grip, shape (before, after)."""
     crossed = np.abs(after.string[None, :] - before.string[:, None])
-    return np.asarray(STRING_MM * crossed + stretch_mm(after, instrument)[None, :])
-
-
-def _fret_mm(frets: Ints, instrument: Instrument) -> Floats:
-    return np.array([instrument.fret_mm(fret) for fret in range(instrument.frets + 1)])[frets]
+    return np.asarray(STRING_MM * crossed + stretch_mm(after, at_mm)[None, :])

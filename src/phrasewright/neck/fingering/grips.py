@@ -8,7 +8,7 @@ An open string leaves the hand where it pleases.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import product
 
 import numpy as np
@@ -37,6 +37,11 @@ class Grips:
     finger: Ints
     reach: Ints
     shape: Ints
+
+    def like(self, chosen: int) -> Grips:
+        """The grips on the string and fret of one of them."""
+        same = (self.string == self.string[chosen]) & (self.fret == self.fret[chosen])
+        return Grips(**{field.name: getattr(self, field.name)[same] for field in fields(self)})
 
 
 class GripFinder:

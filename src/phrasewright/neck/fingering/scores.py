@@ -5,9 +5,9 @@ A score is the logarithm of how usual something is, up to a constant; what no ha
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from phrasewright.neck.fingering.effort import hurry, shift_mm, still_mm, stretch_mm
+from phrasewright.neck.fingering.effort import frets_mm, hurry, shift_mm, still_mm, stretch_mm
 from phrasewright.neck.fingering.grips import GripFinder, Grips
 from phrasewright.neck.fingering.line import FingeringWish
 from phrasewright.neck.fingering.moments import Floats, Moments
@@ -25,13 +25,14 @@ class Scores:
     """Everything a search needs to know about one line. Layers and steps are in playing order."""
 
     def __init__(self, line: Moments, instrument: Instrument, wish: FingeringWish, weights: Floats) -> None:
-        self._line, self._instrument, self._weights = line, instrument, weights
+        self._line, self._weights = line, weights
+        self._at_mm = frets_mm(instrument)
         self._bonus = OPEN_BONUS if wish.prefer_open else 0.0
         self._traits = Traits(instrument)
         finder = GripFinder(instrument, wish)
         self._kinds: list[Kind] = list(zip(line.pitch_midi.tolist(), line.in_chord.tolist(), strict=True))
         found = {kind: finder.grips(kind[0], in_chord=kind[1]) for kind in dict.fromkeys(self._kinds)}
-        self.homeless = sorted({kind[0] for kind, grips in found.items() if grips is None})
+        self.homeless = {kind[0] for kind, grips in found.items() if grips is None}  # pitches without a place
         self._grips = {kind: grips for kind, grips in found.items() if grips is not None}
 
     def grips(self) -> list[Grips]:
@@ -74,7 +75,7 @@ class Scores:
             pair = self._kinds[index - 1], self._kinds[index]
             before, after = self._grips[pair[0]], self._grips[pair[1]]
             if pair not in known:
-                known[pair] = shift_mm(before, after, self._instrument), still_mm(before, after, self._instrument)
+                known[pair] = shift_mm(before, after, self._at_mm), still_mm(before, after, self._at_mm)
             shift, still = known[pair]
             if self._line.chord[index] == self._line.chord[index - 1]:
                 yield shift + still + CLASH_MM * clashes(before, after)
@@ -83,14 +84,13 @@ class Scores:
 
     def first_effort_mm(self) -> Floats:
         """How far the first note's grips stretch."""
-        return stretch_mm(self._grips[self._kinds[0]], self._instrument)
+        return stretch_mm(self._grips[self._kinds[0]], self._at_mm)
 
-    def clashing(self, path: list[int]) -> list[int]:
-        """Playing-order indexes of the notes that the chosen grips cannot hold together with the chord before them."""
-        grips, chord = self.grips(), self._line.chord.tolist()
-        return [
-            index
-            for index in range(1, len(path))
-            if chord[index] == chord[index - 1]
-            and clashes(grips[index - 1], grips[index])[path[index - 1], path[index]]
-        ]
+
+def clashing(grips: Sequence[Grips], path: Sequence[int], chords: Sequence[int]) -> list[int]:
+    """Indexes of the notes whose chosen grip cannot be held together with the note before in their chord."""
+    return [
+        index
+        for index in range(1, len(path))
+        if chords[index] == chords[index - 1] and clashes(grips[index - 1], grips[index])[path[index - 1], path[index]]
+    ]

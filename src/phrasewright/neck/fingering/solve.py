@@ -35,7 +35,7 @@ def best_path(layers: Sequence[Floats], steps: Iterable[Floats]) -> list[int]:
     return path[::-1]
 
 
-def smallest_worst(efforts: Sequence[Floats], first: Floats) -> float:
+def smallest_worst(efforts: Iterable[Floats], first: Floats) -> float:
     """The smallest bound within which some path keeps every effort; first: of the states of the first layer."""
     worst = first
     for effort in efforts:
