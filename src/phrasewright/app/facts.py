@@ -12,6 +12,7 @@ from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
 
 WORTH_SAYING_MM = 50.0  # a narrower stretch of neck needs no measure
+DIFFICULTY_WORDS = "Difficulty is at 90 quarter notes a minute; beginners' lines lie between 2 and 8."
 BITS_WORDS = (
     "The number, in bits, weighs how often players use these notes over that chord: "
     "0 is as often as chance, +1 twice as often, −1 half as often."

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 
 from phrasewright.app.audio import tempo_folder
 from phrasewright.app.composing import COMPOSING_PATH
-from phrasewright.app.facts import BITS_WORDS, bits_text, fit_words, lesson_facts, paragraphs, piece_facts, stamp
+from phrasewright.app.facts import (
+    BITS_WORDS,
+    DIFFICULTY_WORDS,
+    bits_text,
+    fit_words,
+    lesson_facts,
+    paragraphs,
+    piece_facts,
+    stamp,
+)
 from phrasewright.app.figures import (
     CHART_PATH,
     SheetWidth,
@@ -21,6 +30,7 @@ from phrasewright.app.figures import (
 )
 from phrasewright.app.page_sound import clip_finder
 from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.study import Study
 from phrasewright.engrave.neck_diagram import NeckLabels
@@ -112,7 +122,7 @@ def page_content(
         downloads=_downloads(plan, pieces),
         bank=bank,
         counts=_counts(plan),
-        fits_words=BITS_WORDS,
+        fits_words=f"{BITS_WORDS} {DIFFICULTY_WORDS}",
         stamp=stamp(lesson_sha256, lesson.seed),
     )
 
@@ -165,7 +175,8 @@ def _position(plan: LessonPlan, figures: Mapping[str, str]) -> PositionView:
 
 def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: PieceView) -> MotifView:
     item = row.item
-    words = spoken_motif(item.motif, item.letter, first_count(plan, len(item.motif.steps)))
+    phrase = Phrase(item.motif, first_count(plan, len(item.motif.steps)))
+    words = spoken_motif(item.motif, item.letter, phrase.count)
     return MotifView(
         letter=item.letter,
         degrees=item.motif.degrees_text,
@@ -178,6 +189,7 @@ def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: Pie
             for cell in row.cells
         ),
         piece=piece,
+        facts=f"difficulty {difficulty_of_phrase(phrase).level:.1f}",
     )
 
 

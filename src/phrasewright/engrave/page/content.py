@@ -108,7 +108,9 @@ class FitView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MotifView:
-    """A card of the shelf. letter: what it goes by; name: the teacher's own; piece: the motif alone, to hear it."""
+    """A card of the shelf. letter: what it goes by; name: the teacher's own; piece: the motif alone, to hear it; facts:
+    short, e.g. ``difficulty 2.9``.
+    """
 
     letter: str
     degrees: str
@@ -118,6 +120,7 @@ class MotifView:
     fits: tuple[FitView, ...] = ()
     piece: PieceView | None = None
     name: str = ""
+    facts: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
