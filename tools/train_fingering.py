@@ -7,7 +7,7 @@ not annotated: the model is a conditional random field over (string, fret, hand,
 them, fitted by L-BFGS with a quadratic penalty, three times with three penalties whose weights are averaged
 (docs/fingering.md). First every player is left out in turn and the
 agreement with the strings they chose is printed; then, with --write, the weights are fitted on all solos and written
-to src/phrasewright/neck/fingering/weights.py. Deterministic; one core, about five minutes.
+to src/phrasewright/neck/fingering/weights.py. Deterministic; one core, about seven minutes.
 """
 
 from __future__ import annotations

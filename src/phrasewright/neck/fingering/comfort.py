@@ -1,7 +1,7 @@
 """Which hand and fingers, once every note has its string and fret: the most comfortable of all that reach them.
 
-The hand prefers to stay, one finger a fret; a stretch of the little finger costs about as much as a shift by one fret,
-so that one note outside the hand's own frets is stretched for and a phrase there is moved to. Of equals the index
+The hand prefers to stay, one finger a fret; a stretch of the little finger costs half as much as a shift by one
+fret, so that one note outside the hand's own frets is stretched for and a phrase there is moved to. Of equals the index
 finger comes first. Exact, in mm; our design, for nobody's fingers are on record.
 """
 
@@ -12,14 +12,13 @@ from itertools import pairwise
 
 import numpy as np
 
-from phrasewright.neck.fingering.effort import hurry, shift_mm, still_mm, stretch_mm
+from phrasewright.neck.fingering.effort import hurry, moved_mm, shift_mm, still_mm, stretched_mm
 from phrasewright.neck.fingering.grips import Grips
 from phrasewright.neck.fingering.moments import Floats, Moments
 from phrasewright.neck.fingering.scores import CLASH_MM
 from phrasewright.neck.fingering.solve import best_path
 from phrasewright.neck.fingering.traits import clashes
 
-SHIFT_MM = 20.0  # for each shift, however short
 REACH_MM = np.array([0.0, 0.0, 2.0, 1.0, 3.0, 30.0])  # open, index, middle, ring, little, little stretched
 
 
@@ -30,16 +29,15 @@ def most_comfortable(placed: Sequence[Grips], line: Moments, at_mm: Floats, boun
     ValueError when none keeps it.
     """
     layers = [-REACH_MM[grips.reach + 1] for grips in placed]
-    layers[0] = np.where(stretch_mm(placed[0], at_mm) <= bound_mm, layers[0], -np.inf)
+    layers[0] = np.where(stretched_mm(placed[0], at_mm) <= bound_mm, layers[0], -np.inf)
     return best_path(layers, _steps(placed, line, at_mm, bound_mm))
 
 
 def _steps(placed: Sequence[Grips], line: Moments, at_mm: Floats, bound_mm: float) -> Iterator[Floats]:
     waits_s, chords = line.wait_s.tolist(), line.chord.tolist()
     for index, (before, after) in enumerate(pairwise(placed), 1):
-        shift = shift_mm(before, after, at_mm)
         together = chords[index] == chords[index - 1]
-        held = CLASH_MM * clashes(before, after) if together else 0.0
-        effort = (1.0 if together else hurry(waits_s[index])) * shift
-        step = -(effort + SHIFT_MM * (shift > 0) + held)
-        yield np.where(effort + still_mm(before, after, at_mm) + held <= bound_mm, step, -np.inf)
+        effort = moved_mm(shift_mm(before, after, at_mm), 1.0 if together else hurry(waits_s[index]))
+        if together:
+            effort = effort + CLASH_MM * clashes(before, after)
+        yield np.where(effort + still_mm(before, after, at_mm) <= bound_mm, -effort, -np.inf)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from phrasewright.neck.fingering.effort import frets_mm, hurry, shift_mm, still_mm, stretch_mm
+from phrasewright.neck.fingering.effort import frets_mm, hurry, moved_mm, shift_mm, still_mm, stretched_mm
 from phrasewright.neck.fingering.grips import GripFinder, Grips
 from phrasewright.neck.fingering.line import FingeringWish
 from phrasewright.neck.fingering.moments import Floats, Moments
@@ -78,13 +78,13 @@ class Scores:
                 known[pair] = shift_mm(before, after, self._at_mm), still_mm(before, after, self._at_mm)
             shift, still = known[pair]
             if self._line.chord[index] == self._line.chord[index - 1]:
-                yield shift + still + CLASH_MM * clashes(before, after)
+                yield moved_mm(shift, 1.0) + still + CLASH_MM * clashes(before, after)
             else:
-                yield shift * hurry(float(self._line.wait_s[index])) + still
+                yield moved_mm(shift, hurry(float(self._line.wait_s[index]))) + still
 
     def first_effort_mm(self) -> Floats:
         """How far the first note's grips stretch."""
-        return stretch_mm(self._grips[self._kinds[0]], self._at_mm)
+        return stretched_mm(self._grips[self._kinds[0]], self._at_mm)
 
 
 def clashing(grips: Sequence[Grips], path: Sequence[int], chords: Sequence[int]) -> list[int]:
