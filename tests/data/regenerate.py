@@ -12,6 +12,7 @@ from pathlib import Path
 
 from phrasewright.errors import LessonError
 from phrasewright.lesson import schema as schema_module
+from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.plan import plan
 from phrasewright.lesson.read import decode_lesson, read_lesson
 from phrasewright.lesson.reference import reference_markdown
@@ -21,6 +22,7 @@ ROOT = Path(__file__).resolve().parents[2]
 BROKEN = ROOT / "tests" / "data" / "broken"
 SCHEMA = Path(schema_module.__file__).with_name("lesson.schema.json")
 DOCS = ROOT / "docs" / "lesson-file.md"
+FORMS_BEGIN, FORMS_END = "<!-- forms: made by tests/data/regenerate.py -->\n", "<!-- end of forms -->\n"
 BEGIN, END = "<!-- keys: made by tests/data/regenerate.py -->\n", "<!-- end of keys -->\n"
 
 
@@ -30,10 +32,18 @@ def schema_text() -> str:
 
 
 def docs_text(now: str) -> str:
-    """The page with its key tables made anew."""
-    before, _, rest = now.partition(BEGIN)
-    _, _, after = rest.partition(END)
-    return f"{before}{BEGIN}\n{reference_markdown()}\n{END}{after}"
+    """The page with its key tables and forms made anew."""
+    for begin, end, made in ((BEGIN, END, reference_markdown()), (FORMS_BEGIN, FORMS_END, forms_markdown())):
+        before, _, rest = now.partition(begin)
+        _, _, after = rest.partition(end)
+        now = f"{before}{begin}\n{made}\n{end}{after}"
+    return now
+
+
+def forms_markdown() -> str:
+    """A table of the ready forms."""
+    rows = [f"| `{form.id}` | {form.name} | {form.bars.replace('|', ' &#124; ')} |" for form in FORMS.values()]
+    return "\n".join(["| form | what it is | bars |", "| --- | --- | --- |", *rows]) + "\n"
 
 
 def messages_of(file: Path) -> str:

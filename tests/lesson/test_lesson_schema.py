@@ -111,13 +111,23 @@ REMARKS = [match[1] for match in re.finditer(r"(?m)^# (\w+) = ", starter("T", "A
 NEED = {"string": 'style = "one string"', "notes_per_string": 'style = "three per string"'}
 
 
-@pytest.mark.parametrize("key", [key for key in dict.fromkeys(REMARKS) if key not in ("degrees", "cycle", "name")])
+@pytest.mark.parametrize(
+    "key", [key for key in dict.fromkeys(REMARKS) if key not in ("degrees", "cycle", "name", "form", "key")]
+)
 def test_a_remark_put_in_use_is_good(key: str) -> None:
     """Taking away the # before an example key gives a lesson that reads."""
     text = re.sub(rf"(?m)^# ({key} = )", r"\1", start({}), count=1)
     if key in NEED:
         text = text.replace('style = "box"', NEED[key])
     assert read_lesson(text, "new.toml").title == "Three notes"
+
+
+def test_the_example_of_a_form_is_good_in_place_of_a_chart() -> None:
+    """The chords are given one way or the other."""
+    text = re.sub(r"(?m)^# ((?:form|key) = )", r"\1", start({}))
+    with pytest.raises(LessonError, match="not by both"):
+        read_lesson(text, "new.toml")
+    assert len(read_lesson(re.sub(r'(?s)chart = """.*?"""', "", text), "new.toml").chart.bars) == 12
 
 
 def test_the_example_of_degrees_is_good_in_place_of_a_kind() -> None:

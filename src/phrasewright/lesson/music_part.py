@@ -10,6 +10,7 @@ from phrasewright.compose.counts import default_counts
 from phrasewright.lesson.chart_text import ChartError, read_chart, sentence
 from phrasewright.lesson.defaults import plain_chart, usual_idiom
 from phrasewright.lesson.desk import Desk
+from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import ShelfWish, Way, WrittenMotif, WrittenNote, tapped_beat
 from phrasewright.lesson.schema import DEFAULT_SIZES, METERS, SHAPES, BandSection, MotifsSection, RhythmSection
 from phrasewright.lesson.schema import WrittenMotif as WrittenBlock
@@ -20,6 +21,7 @@ from phrasewright.melody.priors import Idiom
 from phrasewright.score.chart import Chart
 from phrasewright.theory.count import Count, CountError, parse_count
 from phrasewright.theory.meter import Meter
+from phrasewright.theory.pitch import NoteName
 from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
@@ -168,6 +170,8 @@ def chart_of(section: BandSection, meter: Meter | None, scale: Scale | None, des
     path = ("band", "chart")
     if meter is None or desk.is_wrong(*path):
         return None
+    if section.form is not None or section.key is not None:
+        return _form(section, meter, scale, desk)
     if section.chart is None:
         return plain_chart(scale, meter) if scale else None
     if not printable(path, section.chart, desk):
@@ -177,6 +181,28 @@ def chart_of(section: BandSection, meter: Meter | None, scale: Scale | None, des
     except ChartError as error:
         for problem in error.problems:
             desk.wrong_character(path, problem.offset, problem.what, sentence(problem.hint))
+        return None
+
+
+def _form(section: BandSection, meter: Meter, scale: Scale | None, desk: Desk) -> Chart | None:
+    """A ready chart in the scale's key or another; None after noting what is wrong."""
+    if section.form is None:
+        desk.wrong_key(("band", "key"), "a key is for a form, and there is none", "Write form, or take key out.")
+        return None
+    if section.chart is not None:
+        what = "the chords are given by chart or by form, not by both"
+        desk.wrong_key(("band", "form"), what, "Take one of the two out.")
+        return None
+    found = choice(("band", "form"), section.form, FORMS, "form", desk)
+    if section.key is None and scale is None:
+        return None
+    try:
+        key = scale.root if section.key is None and scale else NoteName.parse(section.key or "")
+        return FORMS[found].chart(key, meter) if found else None
+    except ValueError:
+        path = ("band", "form" if section.key is None else "key")
+        what = f'"{section.key or (scale and scale.root)}" is not a key that can be spelled'
+        desk.wrong_value(path, what, "Write a letter from A to G, with b or # behind it: Bb.")
         return None
 
 

@@ -54,6 +54,8 @@ _EXAMPLES = {
     "cycles": "[1, 2]",
     "idiom": '"jazz"',
     "kinds": '["each-alone", "with-space", "free-choice"]',
+    "form": '"blues"',
+    "key": '"A"',
     "order": '"difficulty"',
     "bars": "8",
     "every_motif": "true",

@@ -15,6 +15,7 @@ from phrasewright.band.groove import GROOVES
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.wish import USUAL_DIAL
+from phrasewright.lesson.forms import FORMS
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -239,6 +240,10 @@ class BandSection(Section):
     choruses: int = Field(
         default=2, description="How often the chart is played. The track may last ten minutes.", ge=1, le=20
     )
+    form: str | None = _names(
+        *FORMS, description="A ready chart instead of one written out, in the key of the scale's root.", default=None
+    )
+    key: str | None = Field(default=None, description="The key of the form, where it is not the scale's root.")
     chart: str | None = Field(
         default=None,
         description=(
