@@ -11,7 +11,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
-from phrasewright.app.pieces import BandPiece
 from phrasewright.band.drums import thinned
 from phrasewright.score.model import PartRole, Score
 from phrasewright.score.performance import Performance
@@ -34,18 +33,25 @@ def play(score: Score, performance: Performance, *, seed: int) -> Track:
     return render_track(replace(score, drums=drums), performance, count_in_bars=COUNT_IN_BARS, seed=seed)
 
 
-def write_audio(piece: BandPiece, performance: Performance, folder: Path, *, seed: int) -> None:
-    """Render one tempo and write its files into ``folder``, which is made. Raises OutputError."""
+def write_audio(score: Score, performance: Performance, folder: Path, *, seed: int) -> None:
+    """Render one tempo and write its files into ``folder``, which is made; a score without a lead has no demonstration.
+
+    Raises OutputError.
+    """
     folder.mkdir(parents=True)
-    track = play(piece.score, performance, seed=seed)
-    demonstration = mix_stems(track.dry, track.sample_rate)
+    track = play(score, performance, seed=seed)
+    mix = mix_stems(track.dry, track.sample_rate)
+    mixes = {"band": mix.master}
+    if PartRole.LEAD in mix.stems:
+        mixes = {"band": mix_without(mix, PartRole.LEAD, track.sample_rate), "demonstration": mix.master}
     with ThreadPoolExecutor(max_workers=ENCODERS) as encoders:
-        with_lead = encoders.submit(write_mp3, folder / "demonstration.mp3", demonstration.master, track.sample_rate)
-        band = mix_without(demonstration, PartRole.LEAD, track.sample_rate)
-        without = encoders.submit(write_mp3, folder / "band.mp3", band, track.sample_rate)
-        for role, stem in demonstration.stems.items():
+        waiting = [
+            encoders.submit(write_mp3, folder / f"{name}.mp3", audio, track.sample_rate)
+            for name, audio in mixes.items()
+        ]
+        for role, stem in mix.stems.items():
             write_flac(folder / f"stem-{role}.flac", stem, track.sample_rate)
-        write_flac(folder / "demonstration.flac", demonstration.master, track.sample_rate)
-        write_flac(folder / "band.flac", band, track.sample_rate)
-        with_lead.result()
-        without.result()
+        for name, audio in mixes.items():
+            write_flac(folder / f"{name}.flac", audio, track.sample_rate)
+        for one in waiting:
+            one.result()

@@ -94,7 +94,7 @@ def _audio(workshop: Workshop, tempo_bpm: float, band: str) -> Stage:
         role=Role.AUDIO,
         key=digest_of(band, tempo_bpm),
         words=f"playing the band at {tempo_bpm:g}",
-        make=lambda folder: write_audio(workshop.final_track, performance, folder / path, seed=lesson.seed),
+        make=lambda folder: write_audio(workshop.final_track.score, performance, folder / path, seed=lesson.seed),
     )
 
 

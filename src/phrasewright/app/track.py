@@ -1,0 +1,157 @@
+"""A backing track by itself: a chart and a groove to audio and MIDI, without a lesson, for a quick jam."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from phrasewright.app.audio import write_audio
+from phrasewright.app.pack import staging
+from phrasewright.band.arrange import accompany
+from phrasewright.band.form import Ending
+from phrasewright.band.groove import Groove, groove_named, grooves_for
+from phrasewright.errors import OutputError, PhrasewrightError
+from phrasewright.lesson.chart_text import ChartError, read_chart
+from phrasewright.lesson.forms import FORMS
+from phrasewright.lesson.model import tapped_beat
+from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, LONGEST_TRACK_MIN, most_bars
+from phrasewright.lesson.schema import METERS
+from phrasewright.score.chart import Chart
+from phrasewright.score.model import Score
+from phrasewright.score.performance import Performance
+from phrasewright.sound.midifile import midi_bytes
+from phrasewright.theory.meter import Meter
+from phrasewright.theory.pitch import NoteName
+
+LARGEST_CHART_BYTES = 100_000
+CHART_FILES = (".txt", ".chart", ".md", ".text")  # what a chart file is usually called
+
+
+class TrackError(PhrasewrightError):
+    """A track that cannot be made as wished."""
+
+    exit_code = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackWish:
+    """chart: a ready form, a file with a chart, or the chart itself; key: for a form; groove: empty = a plain one.
+
+    tempos_bpm: tapped beats a minute.
+    """
+
+    chart: str
+    key: str = "C"
+    meter: str = "4/4"
+    groove: str = ""
+    tempos_bpm: tuple[float, ...] = (90.0,)
+    choruses: int = 3
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrackFiles:
+    """What was made. folders: one for each tempo, with band, stems; midi: at the first tempo."""
+
+    groove: Groove
+    bars: int
+    folders: tuple[Path, ...]
+    midi: Path
+
+
+def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lambda _: None) -> TrackFiles:
+    """Render the band at every tempo. done: called with the folder of each. Raises TrackError, GrooveError or OutputError."""
+    chart, groove = chart_of(wish), groove_of(wish)
+    beat = tapped_beat(chart.meter)
+    _check_tempos(wish, chart, beat)
+    measures = chart.unfold(wish.choruses * len(chart.bars))
+    band = accompany(measures, groove, seed=wish.seed, ending=Ending.FINAL)
+    score = Score(title="Track", measures=measures, parts=band.parts, fifths=0, drums=band.drums)
+    folders = tuple(f"{tempo_bpm:g}-bpm" for tempo_bpm in wish.tempos_bpm)
+    with staging(out) as scratch:
+        for tempo_bpm, folder in zip(wish.tempos_bpm, folders, strict=True):
+            performance = Performance(tempo_bpm=tempo_bpm * float(beat), swing=groove.swing)
+            write_audio(score, performance, scratch / folder, seed=wish.seed)
+            done(out / folder)
+        (scratch / "track.mid").write_bytes(midi_bytes(score, wish.tempos_bpm[0] * float(beat)))
+        for made in sorted(path for path in scratch.rglob("*") if path.is_file()):
+            target = out / made.relative_to(scratch)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            made.replace(target)
+    return TrackFiles(
+        groove=groove, bars=len(measures), folders=tuple(out / name for name in folders), midi=out / "track.mid"
+    )
+
+
+def chart_of(wish: TrackWish) -> Chart:
+    """The chart wished. Raises TrackError with the place of each mistake, OutputError for an unreadable file."""
+    if wish.meter not in METERS:
+        raise TrackError(f"There is no meter {wish.meter!r} here.", hint=f"Take one of {', '.join(METERS)}.")
+    meter = Meter.parse(wish.meter)
+    if wish.chart in FORMS:
+        try:
+            return FORMS[wish.chart].chart(NoteName.parse(wish.key), meter)
+        except ValueError:
+            raise TrackError(
+                f"{wish.key!r} is not a key that can be spelled.", hint="Write A to G with b or #."
+            ) from None
+    text = _text(wish.chart)
+    try:
+        return read_chart(text, meter)
+    except ChartError as error:
+        lines = "\n".join(_pointed(text, error))
+        hint = f"A chart looks like '| Em7 | A7 |'; ready ones are {', '.join(FORMS)}."
+        raise TrackError(f"The chart cannot be read:\n{lines}\n", hint=hint) from None
+
+
+def groove_of(wish: TrackWish) -> Groove:
+    """The groove wished, or the plainest that fits the meter. Raises GrooveError."""
+    meter = Meter.parse(wish.meter)
+    groove = groove_named(wish.groove) if wish.groove else grooves_for(meter)[0]
+    groove.plan(meter)
+    return groove
+
+
+def _text(chart: str) -> str:
+    """The chart itself, or what stands in the file of that name."""
+    if "|" in chart or "\n" in chart:
+        return chart
+    path = Path(chart)
+    if not path.is_file():
+        if path.suffix.lower() in CHART_FILES:
+            raise OutputError(f"There is no file {chart}. Check the name.")
+        return chart
+    try:
+        if path.stat().st_size > LARGEST_CHART_BYTES:
+            raise TrackError(f"{path} is too large for a chart.", hint="A chart is text, a few lines long.")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise TrackError(f"{path} is not text.", hint="Save the chart as plain text (UTF-8).") from None
+    except OSError as error:
+        raise OutputError(f"{path} cannot be read: {error.strerror}.") from error
+
+
+def _pointed(text: str, error: ChartError) -> Iterator[str]:
+    """Each problem under its line, with a caret at its place."""
+    for problem in error.problems:
+        start = text.rfind("\n", 0, problem.offset) + 1
+        line = text[start:].split("\n", 1)[0]
+        yield f"  {line}"
+        yield f"  {' ' * (problem.offset - start)}^ {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
+
+
+def _check_tempos(wish: TrackWish, chart: Chart, beat: Fraction) -> None:
+    for tempo_bpm in wish.tempos_bpm:
+        if not 20.0 <= tempo_bpm * float(beat) <= FASTEST_QUARTERS_BPM:
+            raise TrackError(f"{tempo_bpm:g} is no tempo for the band.", hint="Take 30 to 260 beats a minute.")
+        most = most_bars(chart.meter, tempo_bpm)
+        if wish.choruses * len(chart.bars) > most:
+            hint = f"Take {max(most // len(chart.bars), 1)} choruses or a faster tempo."
+            raise TrackError(f"The track is longer than {LONGEST_TRACK_MIN} minutes at {tempo_bpm:g}.", hint=hint)
+
+
+def tempo_list(words: Sequence[float]) -> tuple[float, ...]:
+    """Tempos in the order given, each once."""
+    return tuple(dict.fromkeys(words))
