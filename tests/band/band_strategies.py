@@ -6,9 +6,11 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
+from phrasewright.band.arrange import Ensemble
 from phrasewright.band.groove import GROOVES, Groove
+from phrasewright.band.groove_model import ChordStyle
 from phrasewright.score.chart import Chart, ChartBar
-from phrasewright.score.model import Measure
+from phrasewright.score.model import Measure, Note, PartRole
 from phrasewright.theory.chord import CHORD_KINDS, Chord
 from phrasewright.theory.chord_symbol import parse_chord, parse_optional_chord
 from phrasewright.theory.meter import Meter
@@ -16,6 +18,11 @@ from phrasewright.theory.pitch import LETTERS, NoteName
 
 METERS = [Meter.parse(text) for text in ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8")]
 PAIRS = [(groove, meter) for groove in GROOVES.values() for meter in groove.meters]
+FULL_BANDS = [  # those with drums, bass and the chords as they are written
+    groove
+    for groove in GROOVES.values()
+    if groove.chord_style is ChordStyle.VOICINGS and all(p.beats and p.bass and p.chords for p in groove.plans.values())
+]
 
 roots = st.builds(NoteName, st.sampled_from(LETTERS), st.integers(-1, 1))
 _kinds = st.sampled_from(sorted(CHORD_KINDS.values(), key=lambda kind: kind.id))
@@ -49,6 +56,11 @@ def jobs(draw: st.DrawFn) -> tuple[tuple[Measure, ...], Groove]:
     """Bars and a groove that fits them."""
     groove, meter = draw(st.sampled_from(PAIRS))
     return draw(bars_in(meter)), groove
+
+
+def notes_of(band: Ensemble, role: PartRole) -> tuple[Note, ...]:
+    """The notes of a part; none when the band has no such part."""
+    return tuple(note for part in band.parts if part.role is role for note in part.notes)
 
 
 def unfolded(text: str, meter: str = "4/4", choruses: int = 1) -> tuple[Measure, ...]:

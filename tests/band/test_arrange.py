@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from random import Random
 
 import pytest
-from band_strategies import BLUES, METERS, TURN, jobs, unfolded
+from band_strategies import BLUES, FULL_BANDS, METERS, TURN, jobs, unfolded
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -18,6 +19,7 @@ from phrasewright.band.groove import GROOVES, Groove, GrooveError
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Drum, Measure, PartRole, Score
 from phrasewright.score.performance import Performance
+from phrasewright.sound.drums import CLICK_ACCENT
 from phrasewright.theory.chord_symbol import parse_chord
 from phrasewright.theory.meter import Meter
 
@@ -26,11 +28,13 @@ FOUR = Meter(4, 4)
 
 @given(jobs(), st.integers(0, 99), st.sampled_from(Ending))
 def test_the_band_covers_exactly_the_bars(job: tuple[tuple[Measure, ...], Groove], seed: int, ending: Ending) -> None:
-    """Every note and hit lies inside the bars, on the sixteenth grid; every bar has drums."""
+    """Every note and hit lies inside the bars, on the sixteenth grid; every bar has drums, each part has patterns."""
     measures, groove = job
     band = accompany(measures, groove, seed=seed, ending=ending)
     end = measures[-1].end
-    assert [part.role for part in band.parts] == [PartRole.CHORDS, PartRole.BASS]
+    plan = groove.plan(measures[0].meter)
+    written = ((PartRole.CHORDS, plan.chords), (PartRole.BASS, plan.bass))
+    assert [part.role for part in band.parts] == [role for role, patterns in written if patterns]
     for part in band.parts:
         for note in part.notes:
             assert 0 <= note.onset < note.end <= end
@@ -54,7 +58,7 @@ def test_same_seed_same_band(job: tuple[tuple[Measure, ...], Groove], seed: int,
     )
 
 
-@pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)
+@pytest.mark.parametrize("groove", FULL_BANDS, ids=lambda groove: groove.id)
 def test_seeds_differ_in_what_never_in_when_bars_fall(groove: Groove) -> None:
     """Other seeds play other variations; choruses of one seed differ too."""
     measures = unfolded(TURN, str(groove.meters[0]), choruses=2)
@@ -140,7 +144,7 @@ def test_fast_sixteenths_become_eighths(tempo_bpm: float, strokes: int) -> None:
     assert all(h in kept for h in kit.hits if h.drum not in TIMEKEEPERS or h.velocity > 0.6)
 
 
-@pytest.mark.parametrize("groove", GROOVES.values(), ids=lambda groove: groove.id)
+@pytest.mark.parametrize("groove", FULL_BANDS, ids=lambda groove: groove.id)
 def test_a_final_ending_stops(groove: Groove) -> None:
     """The last bar has one crash, one kick, one chord held to the end and one bass note."""
     measures = unfolded(TURN, str(groove.meters[0]))
@@ -151,6 +155,55 @@ def test_a_final_ending_stops(groove: Groove) -> None:
         last = [note for note in part.notes if note.onset >= start]
         assert last
         assert all(note.onset == start and note.end == end for note in last)
+
+
+@pytest.mark.parametrize("groove_id", ["drone", "metronome"])
+def test_drums_without_a_crash_play_to_the_end(groove_id: str) -> None:
+    """What only keeps time has no last stroke: the final bar is like the first of its section."""
+    measures = unfolded("Em7 | A7 | Em7 | A7")
+    hits = accompany(measures, GROOVES[groove_id], seed=2, ending=Ending.FINAL).drums.hits
+    first = [(hit.onset, hit.drum, hit.velocity) for hit in hits if hit.onset < 4]
+    assert [(hit.onset - 12, hit.drum, hit.velocity) for hit in hits if hit.onset >= 12] == first
+
+
+@pytest.mark.parametrize("meter", METERS, ids=str)
+def test_the_metronome_clicks_as_the_count_in_does(meter: Meter) -> None:
+    """Metronome only: the beats of the count-in in every bar, as high and low, and no other part."""
+    measures = unfolded("Em7 | A7", str(meter))
+    band = accompany(measures, GROOVES["metronome"], seed=0)
+    counted = count_in(meter, bars=2)
+    assert band.parts == ()
+    assert [(hit.onset, hit.drum) for hit in band.drums.hits] == [(hit.onset, hit.drum) for hit in counted]
+    loudest = max(hit.velocity for hit in band.drums.hits)
+    assert [h.onset for h in band.drums.hits if h.velocity == loudest] == [0, meter.bar]
+    assert loudest >= CLICK_ACCENT > sorted({hit.velocity for hit in band.drums.hits})[-2]
+
+
+@pytest.mark.parametrize("meter", METERS, ids=str)
+def test_a_drone_is_held(meter: Meter) -> None:
+    """The drone sounds root and perfect fifth of each chord, the root where there is none, without a gap."""
+    measures = unfolded("Em7 | Bm7b5 E7 | C/G", str(meter))
+    band = accompany(measures, GROOVES["drone"], seed=0)
+    spans = [span for measure in measures for span in measure.chords]
+    for span, fifth in zip(spans, (True, False, True, True), strict=True):
+        assert span.chord is not None
+        root = span.chord.root.pitch_class
+        sounding = [note for note in band.parts[0].notes if note.onset == span.onset]
+        assert {note.pitch.midi % 12 for note in sounding} == ({root, (root + 7) % 12} if fifth else {root})
+        assert all(note.duration == span.duration for note in sounding)
+    assert [(note.onset, note.duration) for note in band.parts[1].notes] == [(s.onset, s.duration) for s in spans]
+
+
+def test_a_part_without_patterns_rests() -> None:
+    """A groove may leave out drums, bass or chords: that part is not there, the others play."""
+    whole = GROOVES["shuffle"]
+    for key in ("beats", "bass", "chords"):
+        gone = {"beats": (), "fills": ()} if key == "beats" else {key: ()}
+        groove = replace(whole, plans={FOUR: replace(whole.plan(FOUR), **gone)})
+        band = accompany(unfolded(BLUES), groove, seed=4, ending=Ending.FINAL)
+        roles = {part.role for part in band.parts} | ({PartRole.DRUMS} if band.drums.hits else set())
+        silent = {"beats": PartRole.DRUMS, "bass": PartRole.BASS, "chords": PartRole.CHORDS}[key]
+        assert roles == {PartRole.DRUMS, PartRole.BASS, PartRole.CHORDS} - {silent}
 
 
 @pytest.mark.parametrize("meter", METERS, ids=str)

@@ -13,7 +13,7 @@ from phrasewright.band.bass import bass_line
 from phrasewright.band.comping import chord_notes
 from phrasewright.band.drums import drum_part
 from phrasewright.band.form import Ending, plan_bars
-from phrasewright.band.groove import Groove
+from phrasewright.band.groove_model import Groove
 from phrasewright.band.voicings import GUITAR
 from phrasewright.neck.catalogue import instrument
 from phrasewright.score.model import DrumPart, Measure, Note, Part, PartRole
@@ -23,7 +23,7 @@ BASS_GUITAR = instrument("bass")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ensemble:
-    """The accompaniment. parts: chords, then bass."""
+    """The accompaniment. parts: chords, then bass, each only where the groove has patterns for it."""
 
     parts: tuple[Part, ...]
     drums: DrumPart
@@ -38,15 +38,16 @@ def accompany(measures: tuple[Measure, ...], groove: Groove, *, seed: int, endin
     if not measures:
         raise ValueError("a band needs at least one bar")
     bars = plan_bars(measures, rng=Random(f"form {seed}"), ending=ending)
-    chords = chord_notes(bars, groove, rng=Random(f"chords {seed}"))
-    bass = bass_line(bars, groove, rng=Random(f"bass {seed}"))
-    return Ensemble(
-        parts=(
-            _chord_part(chords, groove.chord_voice),
-            Part(role=PartRole.BASS, name="Bass", notes=bass, voice=groove.bass_voice, instrument=BASS_GUITAR),
-        ),
-        drums=drum_part(bars, groove),
-    )
+    plans = [groove.plan(meter) for meter in {measure.meter for measure in measures}]
+    parts: list[Part] = []
+    if any(plan.chords for plan in plans):
+        parts.append(_chord_part(chord_notes(bars, groove, rng=Random(f"chords {seed}")), groove.chord_voice))
+    if any(plan.bass for plan in plans):
+        notes = bass_line(bars, groove, rng=Random(f"bass {seed}"))
+        parts.append(
+            Part(role=PartRole.BASS, name="Bass", notes=notes, voice=groove.bass_voice, instrument=BASS_GUITAR)
+        )
+    return Ensemble(parts=tuple(parts), drums=drum_part(bars, groove))
 
 
 def _chord_part(notes: tuple[Note, ...], voice: str) -> Part:

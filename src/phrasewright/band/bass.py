@@ -16,7 +16,7 @@ from math import inf
 from random import Random
 
 from phrasewright.band.form import BarPlan
-from phrasewright.band.groove import BassStyle, Groove
+from phrasewright.band.groove_model import BassStyle, Groove
 from phrasewright.band.steps import read_steps
 from phrasewright.band.tones import passing_tones, spell_near, spelled, tone_numbered
 from phrasewright.score.model import Note
@@ -57,7 +57,10 @@ class _Choice:
 
 
 def bass_line(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[Note, ...]:
-    """The bass part of the planned bars; silent where no chord sounds. Unless the last bar is final it goes round."""
+    """The bass part of the planned bars; silent where no chord sounds or the groove has no bass.
+
+    Unless the last bar is final it goes round.
+    """
     slots = bass_slots(bars, groove)
     if not slots:
         return ()
@@ -80,8 +83,10 @@ def bass_slots(bars: Sequence[BarPlan], groove: Groove) -> tuple[Slot, ...]:
     slots: list[Slot] = []
     previous: Chord | None = None
     for bar in bars:
-        plan = groove.plan(bar.measure.meter)
-        pattern = "R" if bar.final else plan.bass[bar.bass % len(plan.bass)]
+        patterns = groove.plan(bar.measure.meter).bass
+        if not patterns:
+            continue
+        pattern = "R" if bar.final else patterns[bar.bass % len(patterns)]
         for slot in _bar_slots(bar, pattern):
             starts_span = any(span.onset == slot.onset for span in bar.measure.chords)
             if starts_span and slot.chord == previous and groove.bass_style is BassStyle.WALKING and not bar.final:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from random import Random
 
 from phrasewright.band.form import BarPlan
-from phrasewright.band.groove import Groove
+from phrasewright.band.groove_model import ChordStyle, Groove
 from phrasewright.band.steps import read_steps
 from phrasewright.band.voicings import Voicing, lead_voices, lead_voices_round
 from phrasewright.score.model import ChordSpan, Note
-from phrasewright.theory.chord import Chord
+from phrasewright.theory.chord import CHORD_KINDS, Chord
+from phrasewright.theory.interval import Degree
 
 LOUDNESS = {"X": 0.8, "x": 0.66, "o": 0.45, "p": 0.62}
 FINAL_LOUDNESS = 0.7
@@ -49,12 +50,23 @@ def chord_notes(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tupl
 
 
 def comping(bars: Sequence[BarPlan], groove: Groove) -> tuple[Stroke, ...]:
-    """When which chord is struck; every chord of the chart is heard at least once."""
+    """When which chord is struck; every chord of the chart is heard at least once, unless the groove has no chords."""
     strokes: list[Stroke] = []
     for index, bar in enumerate(bars):
+        patterns = groove.plan(bar.measure.meter).chords
+        if not patterns:
+            continue
         following = bars[(index + 1) % len(bars)]
-        strokes += _held(bar) if bar.final else _bar_strokes(bar, following, groove)
+        strokes += _held(bar) if bar.final else _bar_strokes(bar, following, patterns, groove.chord_style)
+    if groove.chord_style is ChordStyle.FIFTHS:
+        return tuple(replace(stroke, chord=open_fifth(stroke.chord)) for stroke in strokes)
     return tuple(strokes)
+
+
+def open_fifth(chord: Chord) -> Chord:
+    """A chord's root and fifth, or its root alone where it has no perfect fifth."""
+    kind = CHORD_KINDS["power" if Degree(5) in chord.degrees else "pedal"]
+    return Chord(root=chord.root, kind=kind)
 
 
 def _changes(strokes: Sequence[Stroke], index: int) -> bool:
@@ -72,9 +84,8 @@ def _strike(stroke: Stroke, grip: Voicing) -> Iterator[Note]:
         )
 
 
-def _bar_strokes(bar: BarPlan, following: BarPlan, groove: Groove) -> list[Stroke]:
-    plan = groove.plan(bar.measure.meter)
-    pattern = plan.chords[bar.chords % len(plan.chords)]
+def _bar_strokes(bar: BarPlan, following: BarPlan, patterns: Sequence[str], style: ChordStyle) -> list[Stroke]:
+    pattern = patterns[bar.chords % len(patterns)]
     strokes: list[Stroke] = []
     for step in read_steps(pattern, bar.measure.meter):
         onset = bar.measure.onset + step.onset
@@ -84,7 +95,7 @@ def _bar_strokes(bar: BarPlan, following: BarPlan, groove: Groove) -> list[Strok
         if chord is not None:
             duration = min(step.duration, span.onset + span.duration - onset)
             strokes.append(Stroke(onset=onset, duration=duration, chord=chord, velocity=LOUDNESS[step.sign]))
-    strokes += [_added(span, strokes) for span in bar.measure.chords if _is_unheard(span, strokes)]
+    strokes += [_added(span, strokes, style) for span in bar.measure.chords if _is_unheard(span, strokes)]
     return sorted(strokes, key=lambda stroke: stroke.onset)
 
 
@@ -93,12 +104,13 @@ def _is_unheard(span: ChordSpan, strokes: Sequence[Stroke]) -> bool:
     return span.chord is not None and all(stroke.chord != span.chord for stroke in inside)
 
 
-def _added(span: ChordSpan, strokes: Sequence[Stroke]) -> Stroke:
-    """A short stroke where its chord begins, before whatever else the span holds."""
+def _added(span: ChordSpan, strokes: Sequence[Stroke], style: ChordStyle) -> Stroke:
+    """A short stroke where its chord begins, before whatever else the span holds; open fifths are held."""
     if span.chord is None:
         raise ValueError("a stroke needs a chord")
     until = min((stroke.onset for stroke in strokes if stroke.onset > span.onset), default=span.onset + span.duration)
-    duration = min(until - span.onset, span.duration, LONGEST_ADDED)
+    longest = span.duration if style is ChordStyle.FIFTHS else LONGEST_ADDED
+    duration = min(until - span.onset, span.duration, longest)
     return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=LOUDNESS["x"])
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from phrasewright.band.form import BarPlan, FillSize
-from phrasewright.band.groove import DrumBeat, Fill, Groove, Plan
+from phrasewright.band.groove_model import DrumBeat, Fill, Groove, Plan
 from phrasewright.band.steps import read_steps
 from phrasewright.score.model import Drum, DrumPart, Hit
 from phrasewright.score.performance import Performance
@@ -77,20 +77,22 @@ def count_in(meter: Meter, bars: int = 1) -> tuple[Hit, ...]:
 
 def _bar_hits(bar: BarPlan, groove: Groove) -> Iterator[Hit]:
     plan = groove.plan(bar.measure.meter)
-    if bar.final:
+    if not plan.beats:
+        return
+    if bar.final and groove.crash is not None:
         yield from _last_strokes(bar)
         return
     fill = _fill(bar, plan)
     end_of_beat = bar.measure.meter.bar if fill is None else fill.start
     for hit in _play(plan.beats[bar.beat % len(plan.beats)], bar, Fraction(0), end_of_beat):
         opening = bar.fresh and hit.onset == bar.measure.onset and hit.drum in TIMEKEEPERS
-        yield Hit(onset=hit.onset, drum=groove.crash, velocity=0.8) if opening else hit
+        yield replace(hit, drum=groove.crash, velocity=0.8) if opening and groove.crash is not None else hit
     if fill is not None:
         yield from _play(fill.beat, bar, fill.start, bar.measure.meter.bar)
 
 
 def _fill(bar: BarPlan, plan: Plan) -> Fill | None:
-    if bar.fill is FillSize.NONE:
+    if bar.fill is FillSize.NONE or not plan.fills:
         return None
     return plan.fills[0] if bar.fill is FillSize.SLIGHT else plan.fills[-1]
 

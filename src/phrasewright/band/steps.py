@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
 from phrasewright.theory.meter import Meter
 
 REST, HOLD = ".", "-"
+STEPS = (Fraction(1), Fraction(1, 2), Fraction(1, 4))  # quarters, eighths, sixteenths
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,17 +26,36 @@ class Step:
     sign: str
 
 
+def signs_of(pattern: str) -> str:
+    """A pattern without the spaces that are for the eye."""
+    return "".join(pattern.split())
+
+
+@cache
+def fitting_lengths(meter: Meter) -> tuple[int, ...]:
+    """How many steps fill a bar: tapped beats, quarters, eighths or sixteenths, fewest first."""
+    lengths = {meter.bar / step for step in (meter.pulse, *STEPS)}
+    return tuple(sorted(int(length) for length in lengths if length.denominator == 1))
+
+
+def unheld(signs: str) -> int | None:
+    """The first step, from 1, that holds although nothing sounds before it; None when every hold has a stroke."""
+    place = f"{REST}{signs}".find(REST + HOLD)
+    return None if place < 0 else place + 1
+
+
 def read_steps(pattern: str, meter: Meter) -> tuple[Step, ...]:
     """The strokes of a pattern in a bar. Raises ValueError for an empty pattern or a hold without a stroke."""
-    signs = pattern.replace(" ", "")
+    signs = signs_of(pattern)
     if not signs:
         raise ValueError("a pattern needs at least one step")
+    silent = unheld(signs)
+    if silent is not None:
+        raise ValueError(f"there is nothing to hold at step {silent} of {pattern!r}")
     length = meter.bar / len(signs)
     steps: list[Step] = []
     for place, sign in enumerate(signs):
         if sign == HOLD:
-            if place == 0 or signs[place - 1] == REST:
-                raise ValueError(f"there is nothing to hold at step {place + 1} of {pattern!r}")
             last = steps[-1]
             steps[-1] = Step(onset=last.onset, duration=last.duration + length, sign=last.sign)
         elif sign != REST:
