@@ -167,6 +167,9 @@ def test_a_changed_ending_is_the_phrase_before_with_another_last_note() -> None:
     pairs = list(zip(study.phrases[::2], study.phrases[1::2], strict=False))
     assert pairs
     assert all(second.letter.rstrip("′") == first.letter for first, second in pairs)
+    assert all(
+        "comes again with another ending, " in second.reason.sentence for _, second in pairs if "′" in second.letter
+    )
 
 
 def test_rules_that_conflict_are_named_in_words() -> None:

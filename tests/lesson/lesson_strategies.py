@@ -13,7 +13,7 @@ from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
-from phrasewright.lesson.model import Lesson, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.model import Lesson, PracticeSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
 from phrasewright.lesson.music_part import most_bars
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
@@ -139,6 +139,21 @@ def shelves(draw: st.DrawFn, scale: Scale) -> ShelfWish:
 
 
 @st.composite
+def practice_specs(draw: st.DrawFn) -> PracticeSpec:
+    """Any versions to practise with, at tempos that every meter bears."""
+    out = draw(st.integers(1, 4))
+    return PracticeSpec(
+        tempo_bpm=draw(st.none() | st.integers(30, 100).map(float)),
+        call_and_response=draw(st.none() | st.integers(1, 8)),
+        drums_out=draw(st.none() | st.integers(out + 1, 16).map(lambda every: (out, every))),
+        lead_aside=draw(st.booleans()),
+        rising_bpm=None,
+        fourths=draw(st.booleans()),
+        click=draw(st.booleans()),
+    )
+
+
+@st.composite
 def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
     """Anything a lesson may ask of its studies."""
     bars = draw(st.integers(2, 24))
@@ -202,5 +217,6 @@ def lessons(draw: st.DrawFn) -> Lesson:
         choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
         order=draw(st.sampled_from(ExerciseOrder)),
+        practice=draw(practice_specs()),
         study=draw(study_specs(scale, shelf.length)),
     )

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import warnings
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -134,3 +136,13 @@ def test_stems_of_different_length_are_refused():
     """Stems start and end together."""
     with pytest.raises(ValueError, match="one length"):
         mix_stems({PartRole.LEAD: np.zeros(10, np.float32), PartRole.BASS: np.zeros(11, np.float32)}, RATE)
+
+
+def test_many_threads_meter_at_once_without_a_warning():
+    """Tracks are mixed side by side; silence between sounds never warns, whichever thread measures."""
+    audio = np.zeros((2 * 44_100, 2), dtype=np.float32)
+    audio[:20_000] = 0.1 * np.random.default_rng(0).standard_normal((20_000, 2))
+    with warnings.catch_warnings(), ThreadPoolExecutor(8) as pool:
+        warnings.simplefilter("error")
+        found = list(pool.map(lambda _: loudness_lufs(audio, 44_100), range(40)))
+    assert len(set(found)) == 1

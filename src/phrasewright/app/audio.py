@@ -27,10 +27,10 @@ def tempo_folder(tempo_bpm: float) -> str:
     return f"audio/{tempo_bpm:g}-bpm"
 
 
-def play(score: Score, performance: Performance, *, seed: int) -> Track:
-    """One tempo as dry stems, with a bar counted in and no more strokes on the hat than a hand can play."""
+def play(score: Score, performance: Performance, *, seed: int, count_in_bars: int = COUNT_IN_BARS) -> Track:
+    """One tempo as dry stems, counted in, with no more strokes on the hat than a hand can play."""
     drums = None if score.drums is None else thinned(score.drums, performance)
-    return render_track(replace(score, drums=drums), performance, count_in_bars=COUNT_IN_BARS, seed=seed)
+    return render_track(replace(score, drums=drums), performance, count_in_bars=count_in_bars, seed=seed)
 
 
 def write_audio(score: Score, performance: Performance, folder: Path, *, seed: int) -> None:

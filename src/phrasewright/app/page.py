@@ -30,6 +30,7 @@ from phrasewright.app.figures import (
 )
 from phrasewright.app.page_sound import clip_finder
 from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.app.practice import practice_tempo_bpm, versions
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.study import Study
@@ -263,12 +264,14 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
         ("handout-a4.pdf", "Handout, A4", "to print", "On paper"),
         ("handout-letter.pdf", "Handout, Letter", "to print", "On paper"),
         ("words.txt", "The lesson in words", "plain text, for reading aloud", "On paper"),
-        (COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"),
     ]
     for tempo_bpm in plan.lesson.tempos_bpm:
         folder = tempo_folder(tempo_bpm)
         rows.append((f"{folder}/band.mp3", f"Band at {tempo_bpm:g}", "MP3, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.mp3", f"With demonstration at {tempo_bpm:g}", "MP3", "Audio"))
+    detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"
+    rows += [(version.path, version.words, detail, "For practice") for version in versions(plan, pieces.track)]
+    rows.append((COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"))
     for piece in pieces.all:
         title = "Track" if piece.id == "track" else piece.score.title
         rows.append((f"exchange/{piece.id}.musicxml", title, "MusicXML", "For other programs"))

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from math import ceil
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.plan import LessonPlan
-from phrasewright.score.model import Note, Part, PartRole, Score
+from phrasewright.score.model import Part, PartRole, Score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,16 +69,25 @@ def study_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
 
 def track_piece(plan: LessonPlan, ending: Ending) -> BandPiece:
     """All choruses of the chart, the first study as demonstration in the lead."""
+    return _track(plan, ending, 1)
+
+
+def whole_track(plan: LessonPlan, ending: Ending) -> BandPiece:
+    """All choruses of the chart, the first study in the lead again and again."""
+    lesson = plan.lesson
+    return _track(plan, ending, ceil(lesson.choruses * len(lesson.chart.bars) / lesson.study.bars))
+
+
+def _track(plan: LessonPlan, ending: Ending, times: int) -> BandPiece:
     lesson = plan.lesson
     measures = lesson.chart.unfold(lesson.choruses * len(lesson.chart.bars))
-    end = measures[-1].end
     study = plan.studies[0].score
     lead = study.part(PartRole.LEAD)
-    notes: tuple[Note, ...] = tuple(note for note in lead.notes if note.end <= end)
+    notes = (replace(note, onset=note.onset + turn * study.end) for turn in range(times) for note in lead.notes)
     score = Score(
         title=f"{lesson.title}: the track",
         measures=measures,
-        parts=(replace(lead, notes=notes),),
+        parts=(replace(lead, notes=tuple(note for note in notes if note.end <= measures[-1].end)),),
         fifths=study.fifths,
     )
     return _with_band("track", score, plan, ending)

@@ -21,6 +21,7 @@ from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import sound_bank
 from phrasewright.app.pieces import groove_of
 from phrasewright.app.planning import plan_source
+from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
 from phrasewright.engrave.handout.pdf import handout_pdf
@@ -28,6 +29,7 @@ from phrasewright.engrave.handout.sheet import Paper
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
+from phrasewright.lesson.model import PracticeSpec
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.performance import Performance
 
@@ -61,8 +63,10 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     )
     band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
+    wanted = versions(planned, workshop.final_track) if lesson.practice != PracticeSpec() else ()
     stages = [
         *(_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm),
+        *(_practice(version, digest_of(band, lesson.practice, practice_tempo_bpm(lesson))) for version in wanted),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
         _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
@@ -95,6 +99,16 @@ def _audio(workshop: Workshop, tempo_bpm: float, band: str) -> Stage:
         key=digest_of(band, tempo_bpm),
         words=f"playing the band at {tempo_bpm:g}",
         make=lambda folder: write_audio(workshop.final_track.score, performance, folder / path, seed=lesson.seed),
+    )
+
+
+def _practice(version: Version, key: str) -> Stage:
+    return Stage(
+        name=f"practice {version.name}",
+        role=Role.AUDIO,
+        key=digest_of(version.name, key),
+        words=f"playing for practice: {version.words.lower()}",
+        make=lambda folder: write_version(version, folder),
     )
 
 

@@ -62,7 +62,7 @@ class TrackFiles:
 
 
 def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lambda _: None) -> TrackFiles:
-    """Render the band at every tempo. done: called with the folder of each. Raises TrackError, GrooveError or OutputError."""
+    """Render the band at every tempo. done: called with each folder. Raises TrackError, GrooveError or OutputError."""
     chart, groove = chart_of(wish), groove_of(wish)
     beat = tapped_beat(chart.meter)
     _check_tempos(wish, chart, beat)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from phrasewright.compose.costs import Parts
+from phrasewright.compose.slots import PRIME
 from phrasewright.melody.fit import Fit, Grade
 
 STEP_SEMITONES, SMALL_LEAP_SEMITONES = 2, 5
@@ -98,7 +99,8 @@ class Reason:
     def _entry(self) -> str:
         if self.interval_semitones is None:
             return "opens"
-        verb = "comes again" if self.repeats else "comes in"
+        changed = self.repeats and self.letter.endswith(PRIME)
+        verb = "comes again with another ending," if changed else "comes again" if self.repeats else "comes in"
         return f"{verb} {_distance_words(self.interval_semitones)}"
 
     @property

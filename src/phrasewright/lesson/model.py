@@ -159,6 +159,23 @@ class StudySpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeSpec:
+    """Versions of the track to practise with; None or False = not made.
+
+    tempo_bpm: tapped; call_and_response: bars played, and as many empty; drums_out: (bars out, of so many);
+    rising_bpm: how much faster each chorus is.
+    """
+
+    tempo_bpm: float | None = None
+    call_and_response: int | None = None
+    drums_out: tuple[int, int] | None = None
+    lead_aside: bool = False
+    rising_bpm: float | None = None
+    fourths: bool = False
+    click: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """All of one lesson."""
 
@@ -180,6 +197,7 @@ class Lesson:
     exercises: tuple[ExerciseKind, ...]
     order: ExerciseOrder
     study: StudySpec
+    practice: PracticeSpec
 
     @property
     def meter(self) -> Meter:

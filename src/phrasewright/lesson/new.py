@@ -71,6 +71,13 @@ _EXAMPLES = {
     "difficulty": "[4, 5]",
     "pins": '["bar 1: A"]',
     "vary": "1",
+    "tempo": "60",
+    "call_and_response": "2",
+    "drums_out": "[1, 4]",
+    "lead_aside": "true",
+    "rising": "4",
+    "fourths": "true",
+    "click": "true",
     "keep_bars": "[1, 2]",
 }
 _WRITTEN = """\

@@ -15,6 +15,7 @@ from phrasewright.lesson.instrument_part import instrument_of
 from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.music_part import chart_of, check_length, counts_of, groove_of, meter_of, shelf_of, tempos_of
 from phrasewright.lesson.neck_part import position_of, scale_of
+from phrasewright.lesson.practice_part import practice_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
 from phrasewright.lesson.shape import shape_lesson
 from phrasewright.lesson.study_part import study_of
@@ -63,6 +64,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
         shelf=file.motifs.shelf,
         desk=desk,
     )
+    practice = practice_of(file.practice, tempos_bpm, file.band.choruses, meter, desk)
     if instrument is None or scale is None or position is None or chart is None or groove is None:
         return None
     return Lesson(
@@ -81,6 +83,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
         exercises=exercises,
         order=_order(file.exercises, desk),
         study=study,
+        practice=practice,
     )
 
 

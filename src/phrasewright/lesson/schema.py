@@ -375,6 +375,35 @@ class WeightsSection(Section):
     )
 
 
+class PracticeSection(Section):
+    """Other versions of the track to practise with, each an MP3 of its own; none is made unless it is asked for."""
+
+    tempo: float | None = Field(
+        default=None,
+        description="Their tempo; the first of band.tempos when left out.",
+        ge=LEAST_TEMPO_BPM,
+        le=GREATEST_TEMPO_BPM,
+    )
+    call_and_response: int | None = Field(
+        default=None,
+        description="The lead plays so many bars and leaves as many to the student, all through the track.",
+        ge=1,
+        le=8,
+    )
+    drums_out: list[int] | None = Field(
+        default=None,
+        description="The drums stay out for some bars of every so many: [1, 4] is the last bar of every four.",
+        min_length=2,
+        max_length=2,
+    )
+    lead_aside: bool = Field(default=False, description="Whether to make one with the lead left and the band right.")
+    rising: float | None = Field(
+        default=None, description="Each chorus is faster than the one before by so many beats a minute.", ge=1, le=20
+    )
+    fourths: bool = Field(default=False, description="Whether to make one in which every chorus is a fourth higher.")
+    click: bool = Field(default=False, description="Whether to make one of clicks alone.")
+
+
 class LessonFile(BaseModel):
     """A whole lesson file."""
 
@@ -389,6 +418,7 @@ class LessonFile(BaseModel):
     exercises: ExercisesSection = ExercisesSection()
     study: StudySection = StudySection()
     weights: WeightsSection = WeightsSection()
+    practice: PracticeSection = PracticeSection()
 
 
 SECTIONS: dict[str, type[Section]] = {

@@ -13,7 +13,7 @@ from dataclasses import asdict
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.lesson.chart_text import write_chart
-from phrasewright.lesson.model import Lesson, StudySpec, WrittenMotif
+from phrasewright.lesson.model import Lesson, PracticeSpec, StudySpec, WrittenMotif
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_WEIGHTS
 from phrasewright.lesson.study_part import CHORD_TONES
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -38,6 +38,7 @@ def write_lesson(lesson: Lesson) -> str:
         ("exercises", _exercises(lesson)),
         ("study", _study(lesson.study)),
         ("weights", _weights(lesson.study.weights)),
+        ("practice", _practice(lesson.practice)),
     ]
     blocks = []
     for name, lines in parts:
@@ -203,3 +204,16 @@ def _weights(weights: Weights) -> Lines:
     for key, value in asdict(weights).items():
         if value != getattr(USUAL_WEIGHTS, key):
             yield f"{key} = {toml_number(value)}"
+
+
+def _practice(practice: PracticeSpec) -> Lines:
+    for key, value in (("tempo", practice.tempo_bpm), ("rising", practice.rising_bpm)):
+        if value is not None:
+            yield f"{key} = {toml_number(value)}"
+    if practice.call_and_response is not None:
+        yield f"call_and_response = {practice.call_and_response}"
+    if practice.drums_out is not None:
+        yield f"drums_out = {toml_list(map(str, practice.drums_out))}"
+    for key in ("lead_aside", "fourths", "click"):
+        if getattr(practice, key):
+            yield f"{key} = true"

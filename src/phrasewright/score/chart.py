@@ -5,12 +5,15 @@ A chart is the written form; ``unfold`` gives the bars as they sound, chorus aft
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from phrasewright.score.model import ChordSpan, Measure
 from phrasewright.theory.chord import Chord
 from phrasewright.theory.meter import Meter
+from phrasewright.theory.pitch import NoteName
+
+MOST_FIFTHS = 9  # from B double flat to D sharp
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +42,19 @@ class Chart:
     def chords(self) -> tuple[Chord, ...]:
         """Distinct chords in order of first appearance."""
         return tuple(dict.fromkeys(chord for bar in self.bars for chord, _ in bar.chords if chord is not None))
+
+    def moved(self, fifths: int) -> Chart:
+        """The chart in another key: so many fifths up, a fourth up is -1. Roots stay within seven sharps or flats."""
+
+        def name(root: NoteName) -> NoteName:
+            there = root.fifths + fifths
+            return NoteName.at_fifths(there if abs(there) <= MOST_FIFTHS else (there + 6) % 12 - 6)
+
+        def chord(one: Chord | None) -> Chord | None:
+            return None if one is None else replace(one, root=name(one.root), bass=one.bass and name(one.bass))
+
+        bars = (replace(bar, chords=tuple((chord(one), length) for one, length in bar.chords)) for bar in self.bars)
+        return replace(self, bars=tuple(bars))
 
     def unfold(self, bars: int) -> tuple[Measure, ...]:
         """The first ``bars`` bars as they sound, the chorus repeating as often as needed."""

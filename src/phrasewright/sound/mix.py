@@ -15,6 +15,7 @@ import math
 import warnings
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,6 +37,7 @@ LIMITER_MARGIN_DB = 0.15  # between the gain curve's promise and what the oversa
 LOOKAHEAD_S = 0.004
 OVERSAMPLING = 4
 SHORTEST_MEASURABLE_S = 0.4  # one block of the meter
+_METERING = Lock()  # tracks are mixed side by side, and filters of warnings are one for all threads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +105,7 @@ def loudness_lufs(audio: AudioArray | FloatArray, sample_rate: int) -> float:
     """Integrated loudness of (n,) or (n, channels); -inf for silence or under 0.4 s."""
     if len(audio) < SHORTEST_MEASURABLE_S * sample_rate or not np.any(audio):
         return -math.inf
-    with warnings.catch_warnings():
+    with _METERING, warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # log of the empty set when every block is gated
         loudness = pyloudnorm.Meter(sample_rate, filter_class="DeMan").integrated_loudness(audio.astype(np.float64))
     return float(loudness) if math.isfinite(loudness) else -math.inf

@@ -1,0 +1,177 @@
+"""Versions of the track to practise with: call and response, drums that stay out, the lead on one side, rising tempo,
+round the fourths, clicks alone. Each is one MP3 at standard loudness.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from phrasewright.app.audio import COUNT_IN_BARS, play
+from phrasewright.app.pieces import BandPiece, groove_of, whole_track
+from phrasewright.band.arrange import accompany
+from phrasewright.band.drums import count_in
+from phrasewright.band.form import Ending
+from phrasewright.lesson.model import Lesson
+from phrasewright.lesson.music_part import most_bars
+from phrasewright.lesson.plan import LessonPlan
+from phrasewright.score.model import DrumPart, Note, PartRole, Score
+from phrasewright.score.performance import Performance
+from phrasewright.sound.encode import write_mp3
+from phrasewright.sound.events import SAMPLE_RATE
+from phrasewright.sound.mix import SEATS, mix_stems, mix_without
+from phrasewright.sound.track import Track
+
+FOLDER = "audio/practice"
+KEYS = 12
+_LEFT, _RIGHT = -1.0, 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Version:
+    """A version. name: of its file; words: what it is, for the page; sound: renders it, float32 (n, 2)."""
+
+    name: str
+    words: str
+    sound: Callable[[], np.ndarray]
+
+    @property
+    def path(self) -> str:
+        """Its file in the pack."""
+        return f"{FOLDER}/{self.name}.mp3"
+
+
+def versions(plan: LessonPlan, track: BandPiece) -> tuple[Version, ...]:
+    """What the lesson asks for. track: all choruses with an ending, the first study in the lead."""
+    return tuple(_versions(plan, track))
+
+
+def write_version(version: Version, folder: Path) -> None:
+    """Render one and write it below a folder. Raises OutputError."""
+    target = folder / version.path
+    target.parent.mkdir(parents=True)
+    write_mp3(target, version.sound(), SAMPLE_RATE)
+
+
+def _versions(plan: LessonPlan, track: BandPiece) -> Iterator[Version]:
+    wish, seed = plan.lesson.practice, plan.lesson.seed
+    performance = _performance(plan, practice_tempo_bpm(plan.lesson))
+
+    def band(score: Score) -> np.ndarray:
+        sound = play(score, performance, seed=seed)
+        return mix_without(mix_stems(sound.dry, SAMPLE_RATE), PartRole.LEAD, SAMPLE_RATE)
+
+    def all_of(score: Score) -> np.ndarray:
+        return mix_stems(play(score, performance, seed=seed).dry, SAMPLE_RATE).master
+
+    if wish.call_and_response is not None:
+        bars = wish.call_and_response
+        score = call_and_response(whole_track(plan, Ending.FINAL).score, bars)
+        words = f"Call and response, {bars} bar{'s' if bars > 1 else ''} each"
+        yield Version(name="call-and-response", words=words, sound=lambda: all_of(score))
+    if wish.drums_out is not None:
+        out, every = wish.drums_out
+        thinner = drums_out(track.score, out, every)
+        words = f"Drums out for {out} of every {every} bars"
+        yield Version(name="drums-out", words=words, sound=lambda: band(thinner))
+    if wish.lead_aside:
+        words = "Lead on the left, band on the right"
+        yield Version(name="lead-aside", words=words, sound=lambda: _aside(play(track.score, performance, seed=seed)))
+    if wish.rising_bpm is not None:
+        words = f"Each chorus {wish.rising_bpm:g} beats a minute faster"
+        yield Version(name="rising", words=words, sound=lambda: _rising(plan))
+    if wish.fourths:
+        moved = round_the_fourths(plan)
+        yield Version(name="fourths", words="Each chorus a fourth higher", sound=lambda: all_of(moved))
+    if wish.click:
+        clicks = clicks_only(track.score)
+        yield Version(name="click", words="Clicks alone", sound=lambda: all_of(clicks))
+
+
+def practice_tempo_bpm(lesson: Lesson) -> float:
+    """The tapped tempo of the versions."""
+    wished = lesson.practice.tempo_bpm
+    return lesson.tempos_bpm[0] if wished is None else wished
+
+
+def call_and_response(score: Score, bars: int) -> Score:
+    """The lead in every other stretch of so many bars; a note that reaches past its stretch ends with it."""
+    lead = score.part(PartRole.LEAD)
+    notes: list[Note] = []
+    for note in lead.notes:
+        index = next(i for i, bar in enumerate(score.measures) if bar.onset <= note.onset < bar.end)
+        if index // bars % 2:
+            continue
+        last = score.measures[min(index // bars * bars + bars, len(score.measures)) - 1]
+        notes.append(replace(note, duration=min(note.duration, last.end - note.onset)))
+    others = tuple(part for part in score.parts if part.role is not PartRole.LEAD)
+    return replace(score, parts=(replace(lead, notes=tuple(notes)), *others))
+
+
+def drums_out(score: Score, out: int, every: int) -> Score:
+    """Without drums in the last ``out`` bars of every ``every`` bars."""
+    if score.drums is None:
+        return score
+    silent = [bar for index, bar in enumerate(score.measures) if index % every >= every - out]
+    hits = tuple(hit for hit in score.drums.hits if not any(bar.onset <= hit.onset < bar.end for bar in silent))
+    return replace(score, drums=replace(score.drums, hits=hits))
+
+
+def clicks_only(score: Score) -> Score:
+    """Clicks on the tapped beats of every bar, the first of a bar loudest, and nothing else."""
+    hits = tuple(replace(hit, onset=bar.onset + hit.onset) for bar in score.measures for hit in count_in(bar.meter))
+    return replace(score, parts=(), drums=DrumPart(name="Clicks", hits=hits))
+
+
+def round_the_fourths(plan: LessonPlan) -> Score:
+    """The chart through twelve keys, each a fourth higher, as many as fit into the longest track."""
+    lesson = plan.lesson
+    most = most_bars(lesson.meter, practice_tempo_bpm(lesson)) // len(lesson.chart.bars)
+    keys = [lesson.chart.moved(-turn) for turn in range(min(KEYS, max(most, 1)))]
+    chart = replace(lesson.chart, bars=tuple(bar for key in keys for bar in key.bars))
+    measures = chart.unfold(len(chart.bars))
+    ensemble = accompany(measures, groove_of(plan), seed=lesson.seed, ending=Ending.FINAL)
+    return Score(title="Round the fourths", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
+
+
+def _rising(plan: LessonPlan) -> np.ndarray:
+    """Chorus after chorus, each at its own tempo, the tails of one ringing on into the next."""
+    lesson = plan.lesson
+    first_bpm, step_bpm = practice_tempo_bpm(lesson), lesson.practice.rising_bpm or 0.0
+    pieces: list[tuple[int, Track]] = []
+    at = 0
+    for chorus in range(lesson.choruses):
+        last = chorus == lesson.choruses - 1
+        measures = lesson.chart.unfold(len(lesson.chart.bars))
+        ending = Ending.FINAL if last else Ending.LOOP
+        ensemble = accompany(measures, groove_of(plan), seed=lesson.seed + chorus, ending=ending)
+        score = Score(title="Rising", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
+        performance = _performance(plan, first_bpm + chorus * step_bpm)
+        track = play(score, performance, seed=lesson.seed, count_in_bars=COUNT_IN_BARS if chorus == 0 else 0)
+        pieces.append((at, track))
+        at += track.sample_at(score.end)
+    return mix_stems(_joined(pieces), SAMPLE_RATE).master
+
+
+def _joined(pieces: list[tuple[int, Track]]) -> Mapping[PartRole, np.ndarray]:
+    length = max(at + len(stem) for at, track in pieces for stem in track.dry.values())
+    whole: dict[PartRole, np.ndarray] = {}
+    for at, track in pieces:
+        for role, stem in track.dry.items():
+            here = whole.setdefault(role, np.zeros((length, *stem.shape[1:]), dtype=np.float32))
+            here[at : at + len(stem)] += stem
+    return whole
+
+
+def _aside(track: Track) -> np.ndarray:
+    """The lead left, all else right."""
+    seats = {role: replace(seat, pan=_LEFT if role is PartRole.LEAD else _RIGHT) for role, seat in SEATS.items()}
+    dry = {role: stem if stem.ndim == 1 else stem.mean(axis=1, dtype=np.float32) for role, stem in track.dry.items()}
+    return mix_stems(dry, track.sample_rate, seats=seats).master
+
+
+def _performance(plan: LessonPlan, tempo_bpm: float) -> Performance:
+    return Performance(tempo_bpm=plan.lesson.quarters_per_minute(tempo_bpm), swing=groove_of(plan).swing)
