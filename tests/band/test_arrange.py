@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -16,6 +17,8 @@ from phrasewright.band.arrange import Ensemble, accompany
 from phrasewright.band.drums import TIMEKEEPERS, count_in, thinned
 from phrasewright.band.form import Ending, FillSize, plan_bars, section_starts
 from phrasewright.band.groove import GROOVES, Groove, GrooveError
+from phrasewright.band.groove_model import DrumBeat
+from phrasewright.band.steps import read_steps
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Drum, Measure, PartRole, Score
 from phrasewright.score.performance import Performance
@@ -107,6 +110,43 @@ def test_sections_are_closed_by_a_fill() -> None:
     band = accompany(measures, GROOVES["straight-eighths"], seed=3)
     crashes = {hit.onset for hit in band.drums.hits if hit.drum is Drum.CRASH}
     assert crashes == {Fraction(0), Fraction(32)}
+
+
+def strokes(beat: DrumBeat, meter: Meter, start: Fraction, end: Fraction) -> set[tuple[Fraction, Drum]]:
+    """Where which piece is struck in a part of the bar."""
+    steps = [(step.onset, drum) for drum, pattern in beat.lanes for step in read_steps(pattern, meter)]
+    return {(onset, drum) for onset, drum in steps if start <= onset < end}
+
+
+@pytest.mark.parametrize("groove", FULL_BANDS, ids=lambda groove: groove.id)
+def test_drums_follow_the_form(groove: Groove) -> None:
+    """Each part keeps one beat, most parts another than the one before; fills close phrases slightly, parts fully."""
+    meter = groove.meters[0]
+    bar = ((parse_chord("Em7"), meter.bar),)
+    names = ["A", *[""] * 7, "B", *[""] * 7]
+    measures = Chart(meter=meter, bars=tuple(ChartBar(chords=bar, section=name) for name in names)).unfold(32)
+    written = groove.plan(meter)
+    opening = {(Fraction(0), drum): (Fraction(0), groove.crash) for drum in TIMEKEEPERS}
+    turns = 0
+    for seed in range(6):
+        kit = accompany(measures, groove, seed=seed).drums
+        beats = []
+        for place, plan in enumerate(plan_bars(measures, rng=Random(f"form {seed}"), ending=Ending.LOOP)):
+            onset, beat = plan.measure.onset, written.beats[plan.beat % len(written.beats)]
+            fill = {FillSize.NONE: None, FillSize.SLIGHT: written.fills[0], FillSize.FULL: written.fills[-1]}[plan.fill]
+            wanted = strokes(beat, meter, Fraction(0), meter.bar if fill is None else fill.start)
+            wanted |= set() if fill is None else strokes(fill.beat, meter, fill.start, meter.bar)
+            if place % 8 == 0:
+                wanted = {opening.get(stroke, stroke) for stroke in wanted}
+                beats.append(beat)
+            assert {
+                (hit.onset - onset, hit.drum) for hit in kit.hits if onset <= hit.onset < onset + meter.bar
+            } == wanted
+            assert beat == beats[-1]
+            assert (plan.fill is FillSize.FULL) == (place % 8 == 7)
+            assert plan.fill is not FillSize.SLIGHT or place % 8 == 3
+        turns += sum(before != after for before, after in pairwise(beats))
+    assert turns >= 9, "of 18 places where a part begins"
 
 
 def test_the_form_is_found_without_names() -> None:

@@ -206,6 +206,7 @@ def _plans(file: _Section, *, swings: bool) -> Mapping[Meter, Plan]:
             continue
         if meter in plans:
             section.wrong("meter", f"there is a plan for {meter} already", "Put both into one, as variations.")
+            continue
         if swings and meter.lower != 4:
             section.wrong("meter", f"{meter} cannot swing", "Swing divides quarters: leave out swing, or this plan.")
         plans[meter] = _plan(section, meter)
@@ -221,6 +222,7 @@ def _meter(section: _Section) -> Meter | None:
 
 
 def _plan(section: _Section, meter: Meter) -> Plan:
+    noted = len(section.problems)
     section.allow("meter", "beats", "fills", "bass", "chords")
     plan = Plan(
         beats=tuple(_beat(one, meter) for one in section.sections("beats")),
@@ -230,7 +232,7 @@ def _plan(section: _Section, meter: Meter) -> Plan:
     )
     if plan.fills and not plan.beats:
         section.wrong("fills", "fills without a beat to leave", "Add a beat under [[plan.beats]].")
-    if not (section.table.keys() & {"beats", "bass", "chords"}):
+    if not (plan.beats or plan.bass or plan.chords) and len(section.problems) == noted:
         section.wrong("meter", "this plan plays nothing", "Add [[plan.beats]], bass or chords.")
     return plan
 
