@@ -36,6 +36,8 @@ CEILING_DBTP = -1.0
 LIMITER_MARGIN_DB = 0.15  # between the gain curve's promise and what the oversampled meter reads after it
 LOOKAHEAD_S = 0.004
 OVERSAMPLING = 4
+BLOCK, MARGIN = 8192, 512  # samples: looked at together for peaks, and taken along on each side
+QUIET_SHARE = 0.5  # of the ceiling: between samples that all stay below, no wave of ours rises to it
 SHORTEST_MEASURABLE_S = 0.4  # one block of the meter
 _METERING = Lock()  # tracks are mixed side by side, and filters of warnings are one for all threads
 
@@ -107,7 +109,9 @@ def loudness_lufs(audio: AudioArray | FloatArray, sample_rate: int) -> float:
         return -math.inf
     with _METERING, warnings.catch_warnings():
         warnings.simplefilter("ignore", RuntimeWarning)  # log of the empty set when every block is gated
-        loudness = pyloudnorm.Meter(sample_rate, filter_class="DeMan").integrated_loudness(audio.astype(np.float64))
+        loudness = pyloudnorm.Meter(sample_rate, filter_class="DeMan").integrated_loudness(
+            audio.astype(np.float64, order="F")
+        )
     return float(loudness) if math.isfinite(loudness) else -math.inf
 
 
@@ -125,8 +129,12 @@ def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_
     The gain falls smoothly over ``LOOKAHEAD_S`` before a peak and recovers as smoothly after it, alike on all
     channels; where no peak is near, samples pass unchanged.
     """
-    peaks = _peaks(audio, sample_rate)
-    if peaks.max(initial=0.0) <= amplitude_from_db(ceiling_dbtp):
+    ceiling = amplitude_from_db(ceiling_dbtp)
+    peaks = _loudest_channel(audio)
+    stretches = _loud_stretches(peaks, QUIET_SHARE * ceiling)
+    for stretch in stretches:
+        np.maximum(peaks[stretch], _peaks_between(audio, stretch, sample_rate), out=peaks[stretch])
+    if peaks.max(initial=0.0) <= ceiling:
         return audio, 0.0
     needed = np.minimum(1.0, amplitude_from_db(ceiling_dbtp - LIMITER_MARGIN_DB) / (peaks + 1e-12))
     reach = int(LOOKAHEAD_S * sample_rate)
@@ -134,20 +142,40 @@ def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_
     half = reach // 2 * 2 + 1  # two moving averages: a triangle as wide as the minimum was held
     gain = np.minimum(uniform_filter1d(uniform_filter1d(held, half, mode="nearest"), half, mode="nearest"), 1.0)
     limited = (audio * gain[:, None]).astype(np.float32)
-    excess_db = max(true_peak_dbtp(limited, sample_rate) - ceiling_dbtp, 0.0)
+    highest = max((float(_peaks_between(limited, part, sample_rate).max()) for part in stretches), default=0.0)
+    excess_db = max(db_from_amplitude(highest) - ceiling_dbtp, 0.0)
     if excess_db > 0.0:
         limited *= np.float32(amplitude_from_db(-excess_db - 0.01))
     return limited, -db_from_amplitude(float(gain.min())) + excess_db
 
 
-def _peaks(audio: AudioArray, sample_rate: int) -> FloatArray:
-    """Highest inter-sample peak around each sample over all channels, float64 (n,)."""
-    near = _loudest_channel(audio)
-    over = _loudest_channel(soxr.resample(audio, sample_rate, OVERSAMPLING * sample_rate))
-    for phase in range(OVERSAMPLING):
-        there = over[phase::OVERSAMPLING][: len(near)]
-        np.maximum(near[: len(there)], there, out=near[: len(there)])
-    return near.astype(np.float64)
+def _loud_stretches(peaks: AudioArray, floor: float) -> list[slice]:
+    """Where samples reach a floor, in whole blocks with one more on each side: only there can a ceiling be passed."""
+    blocks = -(-len(peaks) // BLOCK)
+    padded = np.zeros(blocks * BLOCK, dtype=peaks.dtype)
+    padded[: len(peaks)] = peaks
+    loud = np.flatnonzero(padded.reshape(blocks, BLOCK).max(axis=1) >= floor)
+    stretches: list[slice] = []
+    for block in loud:
+        start, stop = max(int(block) - 1, 0) * BLOCK, min((int(block) + 2) * BLOCK, len(peaks))
+        if stretches and start <= stretches[-1].stop:
+            stretches[-1] = slice(stretches[-1].start, stop)
+        else:
+            stretches.append(slice(start, stop))
+    return stretches
+
+
+def _peaks_between(audio: AudioArray, stretch: slice, sample_rate: int) -> AudioArray:
+    """Highest inter-sample peak at and after each sample of a stretch over all channels, float32."""
+    start = max(stretch.start - MARGIN, 0)
+    over = soxr.resample(audio[start : stretch.stop + MARGIN], sample_rate, OVERSAMPLING * sample_rate)
+    before = OVERSAMPLING * (stretch.start - start)
+    there = _loudest_channel(over)[before : before + OVERSAMPLING * (stretch.stop - stretch.start)]
+    length = stretch.stop - stretch.start
+    whole = np.zeros(OVERSAMPLING * length, dtype=np.float32)
+    whole[: len(there)] = there
+    found: AudioArray = whole.reshape(length, OVERSAMPLING).max(axis=1)
+    return found
 
 
 def _loudest_channel(audio: AudioArray) -> AudioArray:
