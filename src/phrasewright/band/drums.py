@@ -84,9 +84,12 @@ def _bar_hits(bar: BarPlan, groove: Groove) -> Iterator[Hit]:
         return
     fill = _fill(bar, plan)
     end_of_beat = bar.measure.meter.bar if fill is None else fill.start
+    crash = groove.crash if bar.fresh else None
     for hit in _play(plan.beats[bar.beat % len(plan.beats)], bar, Fraction(0), end_of_beat):
-        opening = bar.fresh and hit.onset == bar.measure.onset and hit.drum in TIMEKEEPERS
-        yield replace(hit, drum=groove.crash, velocity=0.8) if opening and groove.crash is not None else hit
+        if crash is None or hit.onset > bar.measure.onset or hit.drum not in (*TIMEKEEPERS, crash):
+            yield hit
+    if crash is not None:
+        yield Hit(onset=bar.measure.onset, drum=crash, velocity=0.8)
     if fill is not None:
         yield from _play(fill.beat, bar, fill.start, bar.measure.meter.bar)
 
