@@ -87,6 +87,7 @@ PLAN = 'id = "a"\nname = "a"\ndescription = "a"\n[[plan]]\nmeter = "4/4"\n'
         (PLAN + "bass = [3]", "plan[1].bass[1]", "must be a text", "Write patterns in quotes"),
         (PLAN + 'bass = "R---"', "plan[1].bass", "must be a list", "Put it into [ ]"),
         (PLAN + 'bas = ["R---"]', "plan[1].bas", 'no key "bas"', 'Did you mean "bass"?'),
+        (PLAN + 'bass = ["R---"]\n"a\\nb" = 1', r"plan[1].a\nb", r'no key "a\nb"', "Known are meter, beats"),
         (PLAN + '[[plan.beats]]\nhat = "xx-x"', "plan[1].beats[1].hat", 'no sign "-"', "Signs here: X x o f ."),
         (PLAN + '[[plan.beats]]\nhatt = "xxxx"', "plan[1].beats[1].hatt", 'no key "hatt"', 'Did you mean "hat"?'),
         (PLAN + '[[plan.beats]]\nhat = "xxxx"\n[[plan.beats]]', "plan[1].beats[2]", "no drums", "Write a line"),

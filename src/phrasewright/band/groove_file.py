@@ -105,7 +105,8 @@ class _Section:
         """Note every other key."""
         for key in self.table:
             if key not in keys:
-                self.wrong(key, f"there is no key {_shown(key)} here", _did_you_mean(key, keys))
+                shown = _shown(key)
+                self.wrong(shown.strip('"'), f"there is no key {shown} here", _did_you_mean(key, keys))
 
     def text(self, key: str) -> str:
         """A text that must be there; empty after noting that it is not."""
@@ -292,5 +293,5 @@ def _did_you_mean(word: str, known: Iterable[str]) -> str:
 
 
 def _shown(value: object) -> str:
-    """A value in double quotes on one line."""
-    return f'"{value!r}"'.replace("'", "") if isinstance(value, str) else str(value)
+    """A value as a file has it, on one line."""
+    return f'"{repr(value)[1:-1]}"' if isinstance(value, str) else str(value)
