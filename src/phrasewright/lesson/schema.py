@@ -326,8 +326,8 @@ class StudySection(Section):
     peak: str | None = Field(
         default=None,
         description=(
-            'The note that the line climbs to, three quarters through, and tops nowhere: "5", or "5 cycle 2" for '
-            "that of the second cycle."
+            'The one highest note, which the line climbs to and reaches three quarters through: "5", or "5 cycle 2" '
+            "for that of the second cycle."
         ),
     )
     hardest: float | None = Field(

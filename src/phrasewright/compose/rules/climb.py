@@ -25,7 +25,7 @@ class ClimbTo(Rule):
     @property
     def words(self) -> str:
         """The rule as a clause."""
-        return f"the line climbs to {self.spot.words} and tops it nowhere"
+        return f"the line climbs to {self.spot.words}, its one highest note"
 
     def allows(self, board: Board, slot: int, candidate: Candidate) -> bool:
         """Whether the phrase tops out at the peak in its slot, below it elsewhere, and near the line before."""
