@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from phrasewright.band.groove import grooves_for
+from phrasewright.band.groove import GROOVES, grooves_for
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
@@ -212,7 +212,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         counts=counts,
         space=draw(st.integers(0, 90)) * Fraction(1, 100),
         chart=chart,
-        groove=draw(st.sampled_from(fitting)),
+        groove=GROOVES[draw(st.sampled_from(fitting))],
         tempos_bpm=tempos_bpm,
         choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from phrasewright import __version__
-from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.app.pieces import BandPiece
 from phrasewright.compose.difficulty import difficulty_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
@@ -35,7 +35,7 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
     facts = [
         ("Scale", f"{lesson.scale.name}: {notes}"),
         ("Place", f"{position.name.split(', ', 1)[1]}, {len(position.notes)} notes; {_reach(position)}"),
-        ("Meter", f"{lesson.meter}, {groove_of(plan).name}"),
+        ("Meter", f"{lesson.meter}, {plan.lesson.groove.name}"),
     ]
     if lesson.instrument.id != "guitar" or lesson.instrument.capo:
         capo = f", capo at fret {lesson.instrument.capo} ({CAPO_WORDS})" if lesson.instrument.capo else ""

@@ -29,7 +29,7 @@ from phrasewright.app.figures import (
     tones_path,
 )
 from phrasewright.app.page_sound import clip_finder
-from phrasewright.app.pieces import BandPiece, groove_of
+from phrasewright.app.pieces import BandPiece
 from phrasewright.app.practice import practice_tempo_bpm, versions
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
@@ -146,7 +146,7 @@ def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...])
         id=piece.id,
         clip_of=clip_finder(everything),
         delays_s=delays_s,
-        swing=groove_of(plan).swing,
+        swing=plan.lesson.groove.swing,
         tempo_bpm=tempos_bpm[0],
         tempos_bpm=tempos_bpm,
         chart_bars=len(lesson.chart.bars) if len(piece.score.measures) > MOTIF_BARS else None,

@@ -12,7 +12,6 @@ from math import ceil
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
-from phrasewright.band.groove import Groove, groove_named
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import Part, PartRole, Score
@@ -43,11 +42,6 @@ class BandPiece:
     def silent_share(self) -> Fraction:
         """Share of the piece in which the lead is silent, 0..1."""
         return 1 - sum((note.duration for note in self.lead.notes), Fraction(0)) / self.score.end
-
-
-def groove_of(plan: LessonPlan) -> Groove:
-    """The lesson's groove."""
-    return groove_named(plan.lesson.groove)
 
 
 def exercise_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
@@ -94,5 +88,5 @@ def _track(plan: LessonPlan, ending: Ending, times: int) -> BandPiece:
 
 
 def _with_band(id_: str, score: Score, plan: LessonPlan, ending: Ending) -> BandPiece:
-    ensemble = accompany(score.measures, groove_of(plan), seed=plan.lesson.seed, ending=ending)
+    ensemble = accompany(score.measures, plan.lesson.groove, seed=plan.lesson.seed, ending=ending)
     return BandPiece(id=id_, score=replace(score, parts=(*score.parts, *ensemble.parts), drums=ensemble.drums))

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from phrasewright.app.audio import COUNT_IN_BARS, play
-from phrasewright.app.pieces import BandPiece, groove_of, whole_track
+from phrasewright.app.pieces import BandPiece, whole_track
 from phrasewright.band.arrange import accompany
 from phrasewright.band.drums import count_in
 from phrasewright.band.form import Ending
@@ -133,7 +133,7 @@ def round_the_fourths(plan: LessonPlan) -> Score:
     keys = [lesson.chart.moved(-turn) for turn in range(min(KEYS, max(most, 1)))]
     chart = replace(lesson.chart, bars=tuple(bar for key in keys for bar in key.bars))
     measures = chart.unfold(len(chart.bars))
-    ensemble = accompany(measures, groove_of(plan), seed=lesson.seed, ending=Ending.FINAL)
+    ensemble = accompany(measures, plan.lesson.groove, seed=lesson.seed, ending=Ending.FINAL)
     return Score(title="Round the fourths", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
 
 
@@ -147,7 +147,7 @@ def _rising(plan: LessonPlan) -> np.ndarray:
         last = chorus == lesson.choruses - 1
         measures = lesson.chart.unfold(len(lesson.chart.bars))
         ending = Ending.FINAL if last else Ending.LOOP
-        ensemble = accompany(measures, groove_of(plan), seed=lesson.seed + chorus, ending=ending)
+        ensemble = accompany(measures, plan.lesson.groove, seed=lesson.seed + chorus, ending=ending)
         score = Score(title="Rising", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
         performance = _performance(plan, first_bpm + chorus * step_bpm)
         track = play(score, performance, seed=lesson.seed, count_in_bars=COUNT_IN_BARS if chorus == 0 else 0)
@@ -174,4 +174,4 @@ def _aside(track: Track) -> np.ndarray:
 
 
 def _performance(plan: LessonPlan, tempo_bpm: float) -> Performance:
-    return Performance(tempo_bpm=plan.lesson.quarters_per_minute(tempo_bpm), swing=groove_of(plan).swing)
+    return Performance(tempo_bpm=plan.lesson.quarters_per_minute(tempo_bpm), swing=plan.lesson.groove.swing)

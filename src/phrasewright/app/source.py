@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from phrasewright.errors import OutputError
+from phrasewright.lesson.music_part import GROOVE_FILE
 
 MAX_BYTES = 1_000_000  # a lesson is a page or two of text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonSource:
-    """The bytes of a lesson file and where they came from."""
+    """The bytes of a lesson file and where they came from. grooves: texts of the groove files it names, by name."""
 
     path: Path
     content: bytes
     sha256: str
+    grooves: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_source(path: Path) -> LessonSource:
@@ -36,4 +40,25 @@ def read_source(path: Path) -> LessonSource:
         ) from error
     except OSError as error:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
-    return LessonSource(path=path, content=content, sha256=hashlib.sha256(content).hexdigest())
+    grooves = _grooves(path, content)
+    digest = hashlib.sha256(content)
+    for name, text in grooves.items():
+        digest.update(f"\0{name}\0{text}".encode())
+    return LessonSource(path=path, content=content, sha256=digest.hexdigest(), grooves=grooves)
+
+
+def _grooves(lesson: Path, content: bytes) -> dict[str, str]:
+    """The groove file that a lesson names, when it lies in the lesson's own folder; what is wrong is told later."""
+    try:
+        name = tomllib.loads(content.decode("utf-8-sig")).get("band", {}).get("groove")
+    except (ValueError, AttributeError):
+        return {}
+    if not isinstance(name, str) or not name.endswith(GROOVE_FILE) or Path(name).name != name:
+        return {}
+    path = lesson.parent / name
+    try:
+        if not path.is_file() or path.stat().st_size > MAX_BYTES:
+            return {}
+        return {name: path.read_text(encoding="utf-8")}
+    except (OSError, UnicodeDecodeError):
+        return {}

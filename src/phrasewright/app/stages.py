@@ -19,7 +19,6 @@ from phrasewright.app.manifest import Role, digest_of, program_digest
 from phrasewright.app.pack import Stage
 from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import sound_bank
-from phrasewright.app.pieces import groove_of
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
 from phrasewright.app.source import LessonSource
@@ -113,7 +112,7 @@ def _practice(version: Version, key: str) -> Stage:
 
 
 def _performance(planned: LessonPlan, tempo_bpm: float) -> Performance:
-    return Performance(tempo_bpm=planned.lesson.quarters_per_minute(tempo_bpm), swing=groove_of(planned).swing)
+    return Performance(tempo_bpm=planned.lesson.quarters_per_minute(tempo_bpm), swing=planned.lesson.groove.swing)
 
 
 def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:

@@ -12,11 +12,12 @@ from phrasewright.app.pack import staging
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named, grooves_for
+from phrasewright.band.groove_file import read_groove
 from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import tapped_beat
-from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, LONGEST_TRACK_MIN, most_bars
+from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, GROOVE_FILE, LONGEST_TRACK_MIN, most_bars
 from phrasewright.lesson.schema import METERS
 from phrasewright.score.chart import Chart
 from phrasewright.score.model import Score
@@ -37,7 +38,8 @@ class TrackError(PhrasewrightError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackWish:
-    """chart: a ready form, a file with a chart, or the chart itself; key: for a form; groove: empty = a plain one.
+    """chart: a ready form, a file with a chart, or the chart itself; key: for a form; groove: a ready one or a
+    file, empty = a plain one.
 
     tempos_bpm: tapped beats a minute.
     """
@@ -109,9 +111,21 @@ def chart_of(wish: TrackWish) -> Chart:
 def groove_of(wish: TrackWish) -> Groove:
     """The groove wished, or the plainest that fits the meter. Raises GrooveError."""
     meter = Meter.parse(wish.meter)
-    groove = groove_named(wish.groove) if wish.groove else grooves_for(meter)[0]
+    groove = _groove(wish.groove) if wish.groove else grooves_for(meter)[0]
     groove.plan(meter)
     return groove
+
+
+def _groove(name: str) -> Groove:
+    """A ready groove, or the one that a groove file states."""
+    if not name.endswith(GROOVE_FILE):
+        return groove_named(name)
+    try:
+        return read_groove(Path(name).read_text(encoding="utf-8"), name)
+    except UnicodeDecodeError:
+        raise TrackError(f"{name} is not text.", hint="Save the groove as plain text (UTF-8).") from None
+    except OSError as error:
+        raise OutputError(f"{name} cannot be read: {error.strerror}.") from error
 
 
 def _text(chart: str) -> str:

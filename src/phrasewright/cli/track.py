@@ -18,7 +18,9 @@ def track(
         typer.Argument(help="A ready form (blues, minor-vamp ...), a file with a chart, or the chart: '| Em7 | A7 |'."),
     ],
     key: Annotated[str, typer.Option(help="Key of a ready form.")] = "C",
-    groove: Annotated[str, typer.Option(help="How it feels; left out, a plain one that fits the meter.")] = "",
+    groove: Annotated[
+        str, typer.Option(help="A ready groove or a groove file (.toml); left out, a plain one that fits.")
+    ] = "",
     tempo: Annotated[
         list[float] | None, typer.Option(help="Beats a minute; may be given several times.  [default: 90]")
     ] = None,

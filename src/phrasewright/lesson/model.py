@@ -12,6 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 from itertools import chain
 
+from phrasewright.band.groove import Groove
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.climb import ClimbTo
@@ -191,13 +192,14 @@ class Lesson:
     counts: dict[int, tuple[Count, ...]]  # by number of notes, rising
     space: Fraction  # least share of silence, 0..9/10
     chart: Chart
-    groove: str  # a key of band.groove.GROOVES
+    groove: Groove
     tempos_bpm: tuple[float, ...]  # tapped beats a minute
     choruses: int
     exercises: tuple[ExerciseKind, ...]
     order: ExerciseOrder
     study: StudySpec
     practice: PracticeSpec
+    groove_file: str = ""  # beside the lesson, where the groove is the teacher's own
 
     @property
     def meter(self) -> Meter:

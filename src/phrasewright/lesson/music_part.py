@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 
-from phrasewright.band.groove import GROOVES, grooves_for
+from phrasewright.band.groove import GROOVES, Groove, grooves_for
+from phrasewright.band.groove_file import GrooveFileError, read_groove
 from phrasewright.compose.counts import default_counts
 from phrasewright.lesson.chart_text import ChartError, read_chart, sentence
 from phrasewright.lesson.defaults import plain_chart, usual_idiom
@@ -25,6 +26,7 @@ from phrasewright.theory.pitch import NoteName
 from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
+GROOVE_FILE = ".toml"  # what the name of a groove of one's own ends in
 FASTEST_QUARTERS_BPM = 400  # limit of score.performance
 LONGEST_TRACK_MIN = 10  # what one tempo is rendered of: the whole track lies in memory
 _OTHER_SHAPE_NAMES = {
@@ -206,21 +208,47 @@ def _form(section: BandSection, meter: Meter, scale: Scale | None, desk: Desk) -
         return None
 
 
-def groove_of(section: BandSection, meter: Meter | None, desk: Desk) -> str | None:
-    """The id of a groove that fits the meter; None after noting what is wrong."""
+def groove_of(
+    section: BandSection, meter: Meter | None, desk: Desk, own: Mapping[str, str]
+) -> tuple[Groove, str] | None:
+    """The groove, which fits the meter, and the file it stands in, empty for a ready one; None after noting a problem.
+
+    own: texts of the teacher's own groove files, by the name the lesson gives them.
+    """
     path = ("band", "groove")
     if desk.is_wrong(*path):
         return None
-    fitting = [] if meter is None else [groove.id for groove in grooves_for(meter)]
     if section.groove is None:
-        return fitting[0] if fitting else None
-    found = choice(path, section.groove, GROOVES, "groove", desk)
-    if found is None or meter is None or found in fitting:
-        return found
-    meters = ", ".join(str(one) for one in GROOVES[found].meters)
-    hint = f"Grooves for {meter}: {', '.join(fitting)}. The {found} is for {meters}."
-    desk.wrong_value(path, f"the groove {found} does not fit {meter}", hint)
+        fitting = [] if meter is None else grooves_for(meter)
+        return (fitting[0], "") if fitting else None
+    is_file = section.groove.endswith(GROOVE_FILE)
+    groove = _own_groove(section.groove, desk, own) if is_file else _ready_groove(section.groove, desk)
+    if groove is None or meter is None or meter in groove.meters:
+        return None if groove is None else (groove, section.groove if is_file else "")
+    meters = ", ".join(str(one) for one in groove.meters)
+    hint = f"Grooves for {meter}: {', '.join(one.id for one in grooves_for(meter))}. The {groove.id} is for {meters}."
+    desk.wrong_value(path, f"the groove {groove.id} does not fit {meter}", hint)
     return None
+
+
+def _ready_groove(name: str, desk: Desk) -> Groove | None:
+    found = choice(("band", "groove"), name, GROOVES, "groove", desk)
+    return GROOVES[found] if found else None
+
+
+def _own_groove(name: str, desk: Desk, own: Mapping[str, str]) -> Groove | None:
+    path = ("band", "groove")
+    if name not in own:
+        hint = "Put it into the folder of the lesson and write its name alone."
+        desk.wrong_value(path, f'there is no groove file "{name}" beside the lesson', hint)
+        return None
+    try:
+        return read_groove(own[name], name)
+    except GrooveFileError as error:
+        for problem in error.problems:
+            where = f" [{problem.where}]" if problem.where else ""
+            desk.wrong_value(path, f"{name}: {problem.what}{where}", problem.hint)
+        return None
 
 
 def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[float, ...]:

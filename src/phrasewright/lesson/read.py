@@ -6,7 +6,9 @@ mean). A slip in one key does not hide the others, and what depends on it is not
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from fractions import Fraction
+from types import MappingProxyType
 
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.errors import LessonError
@@ -26,12 +28,15 @@ from phrasewright.lesson.words import choice, choices, line_of_text, lines_of_te
 __all__ = ["decode_lesson", "index_lesson", "read_lesson"]
 
 
-def read_lesson(text: str, file: str) -> Lesson:
-    """The lesson a text states. file: name used in messages. Raises LessonError with all problems."""
+def read_lesson(text: str, file: str, *, grooves: Mapping[str, str] = MappingProxyType({})) -> Lesson:
+    """The lesson a text states. file: name used in messages; grooves: texts of groove files beside it, by name.
+
+    Raises LessonError with all problems.
+    """
     text = text.removeprefix("\ufeff")
     parsed = parse_toml(text, file)
     desk = Desk(index_toml(parsed.text), list(parsed.problems), set(parsed.lost))
-    lesson = _lesson(shape_lesson(parsed.data, desk), desk)
+    lesson = _lesson(shape_lesson(parsed.data, desk), desk, grooves)
     if lesson is None or desk.problems:
         raise LessonError(file, desk.in_order())
     return lesson
@@ -42,7 +47,7 @@ def index_lesson(text: str) -> TomlIndex:
     return index_toml(text.removeprefix("\ufeff"))
 
 
-def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
+def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson | None:
     """The lesson, every part looked at; None when a part is missing."""
     texts = _texts(file.lesson, desk)
     instrument = instrument_of(file.instrument, desk)
@@ -52,7 +57,7 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
     meter = meter_of(file.band, desk)
     counts = counts_of(file.rhythm, shelf.all_sizes, meter, desk)
     chart = chart_of(file.band, meter, scale, desk)
-    groove = groove_of(file.band, meter, desk)
+    groove = groove_of(file.band, meter, desk, grooves)
     tempos_bpm = tempos_of(file.band, meter, desk)
     check_length(file.band, chart, tempos_bpm, desk)
     exercises = _exercises(file.exercises, desk)
@@ -77,7 +82,8 @@ def _lesson(file: LessonFile, desk: Desk) -> Lesson | None:
         counts=counts,
         space=Fraction(str(file.rhythm.space)),
         chart=chart,
-        groove=groove,
+        groove=groove[0],
+        groove_file=groove[1],
         tempos_bpm=tempos_bpm,
         choruses=file.band.choruses,
         exercises=exercises,

@@ -43,7 +43,8 @@ def _section(heading: str, model: type[Section], definitions: dict[str, Any]) ->
 
 
 def _meaning(entry: dict[str, Any]) -> str:
-    names = entry.get("enum") or entry.get("items", {}).get("enum") or []
+    choices = [entry, entry.get("items", {}), *entry.get("anyOf", [])]
+    names: list[str] = next((choice["enum"] for choice in choices if "enum" in choice), [])
     listed = f" One of {', '.join(f'`{name}`' for name in names)}." if names else ""
     examples = entry.get("examples", [])
     named = f" For a guitar: {', '.join(f'`{name}`' for name in examples)}." if examples else ""

@@ -226,7 +226,12 @@ class BandSection(Section):
 
     meter: str = _names(*METERS, description="The meter.", default="4/4")
     groove: str | None = _names(
-        *GROOVES, description="How it feels. Left out, a plain one that fits the meter.", default=None
+        *GROOVES,
+        description=(
+            'How it feels: a ready groove, or the name of a groove file in the lesson\'s folder, as "my-feel.toml". '
+            "Left out, a plain one that fits the meter."
+        ),
+        default=None,
     )
     tempos: list[Annotated[float, Field(ge=LEAST_TEMPO_BPM, le=GREATEST_TEMPO_BPM)]] = Field(
         default=[60, 75, 90],
@@ -431,6 +436,8 @@ SECTIONS: dict[str, type[Section]] = {
 def json_schema() -> dict[str, Any]:
     """The JSON Schema (draft 2020-12) of a lesson file, for editors that complete and check while typing."""
     schema = _without_null(LessonFile.model_json_schema())
+    groove = schema["$defs"]["BandSection"]["properties"]["groove"]
+    groove["anyOf"] = [{"enum": groove.pop("enum")}, {"pattern": r"^[^/\\]+\.toml$"}]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "Phrasewright lesson"}
 
 

@@ -158,7 +158,7 @@ def _rhythm(lesson: Lesson) -> Lines:
 
 def _band(lesson: Lesson) -> Lines:
     yield f"meter = {toml_text(str(lesson.meter))}"
-    yield f"groove = {toml_text(lesson.groove)}"
+    yield f"groove = {toml_text(lesson.groove_file or lesson.groove.id)}"
     yield f"tempos = {toml_list(map(toml_number, lesson.tempos_bpm))}"
     yield f"choruses = {lesson.choruses}"
     yield f"chart = {toml_lines(write_chart(lesson.chart).rstrip())}"
