@@ -15,7 +15,7 @@ from scipy.signal import butter, sosfilt
 from sound_measures import cents_off
 
 from phrasewright.app.audio import play
-from phrasewright.app.pieces import groove_of, track_piece
+from phrasewright.app.pieces import track_piece
 from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import plan
 from phrasewright.lesson.read import read_lesson
@@ -61,7 +61,7 @@ SETTLED_S = 0.14
 
 @pytest.fixture(scope="module")
 def performance(planned):
-    return Performance(tempo_bpm=120.0, swing=groove_of(planned).swing)
+    return Performance(tempo_bpm=120.0, swing=planned.lesson.groove.swing)
 
 
 @pytest.fixture(scope="module")
