@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from phrasewright.errors import OutputError
-from phrasewright.lesson.music_part import GROOVE_FILE
+from phrasewright.lesson.toml_text import GROOVE_FILE
 
 MAX_BYTES = 1_000_000  # a lesson is a page or two of text
 

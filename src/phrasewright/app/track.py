@@ -17,8 +17,9 @@ from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import tapped_beat
-from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, GROOVE_FILE, LONGEST_TRACK_MIN, most_bars
+from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, LONGEST_TRACK_MIN, most_bars
 from phrasewright.lesson.schema import METERS
+from phrasewright.lesson.toml_text import GROOVE_FILE
 from phrasewright.score.chart import Chart
 from phrasewright.score.model import Score
 from phrasewright.score.performance import Performance

@@ -15,7 +15,7 @@ from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import ShelfWish, Way, WrittenMotif, WrittenNote, tapped_beat
 from phrasewright.lesson.schema import DEFAULT_SIZES, METERS, SHAPES, BandSection, MotifsSection, RhythmSection
 from phrasewright.lesson.schema import WrittenMotif as WrittenBlock
-from phrasewright.lesson.toml_text import KeyPath
+from phrasewright.lesson.toml_text import GROOVE_FILE, KeyPath
 from phrasewright.lesson.words import choice, choices, degree_at, line_of_text, numbers_once, printable, twice, words_of
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
@@ -26,7 +26,6 @@ from phrasewright.theory.pitch import NoteName
 from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
-GROOVE_FILE = ".toml"  # what the name of a groove of one's own ends in
 FASTEST_QUARTERS_BPM = 400  # limit of score.performance
 LONGEST_TRACK_MIN = 10  # what one tempo is rendered of: the whole track lies in memory
 _OTHER_SHAPE_NAMES = {

@@ -15,6 +15,7 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 
 KeyPath = tuple[str | int, ...]
+GROOVE_FILE = ".toml"  # what the name of a groove of one's own ends in
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _BLANK = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
