@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict
 from itertools import pairwise
 
-from phrasewright.app.figures import first_count
+from phrasewright.app.figures import first_phrase
 from phrasewright.app.pieces import BandPiece
 from phrasewright.compose.costs import Parts
 from phrasewright.compose.difficulty import Difficulty, difficulty_of, difficulty_of_phrase
@@ -15,7 +15,6 @@ from phrasewright.compose.study import Study
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.chord_distance import chord_distance
 from phrasewright.melody.key_profile import key_of_chart
-from phrasewright.melody.phrase import Phrase
 from phrasewright.score.chart import Chart
 
 COMPOSING_PATH = "composing.json"
@@ -28,9 +27,7 @@ def composing_json(plan: LessonPlan, exercises: tuple[BandPiece, ...], studies: 
         {
             "letter": item.letter,
             "degrees": item.motif.degrees_text,
-            "difficulty": _difficulty(
-                difficulty_of_phrase(Phrase(item.motif, first_count(plan, len(item.motif.steps))))
-            ),
+            "difficulty": _difficulty(difficulty_of_phrase(first_phrase(plan, item.motif))),
         }
         for item in plan.shelf.items
     ]

@@ -6,13 +6,13 @@ import re
 
 from phrasewright import __version__
 from phrasewright.app.pieces import BandPiece
-from phrasewright.compose.difficulty import difficulty_of
+from phrasewright.compose.difficulty import REFERENCE_BPM, difficulty_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
 
 WORTH_SAYING_MM = 50.0  # a narrower stretch of neck needs no measure
-DIFFICULTY_WORDS = "Difficulty is at 90 quarter notes a minute; beginners' lines lie between 2 and 8."
+DIFFICULTY_WORDS = f"Difficulty is at {REFERENCE_BPM:g} quarter notes a minute; beginners' lines lie between 2 and 8."
 BITS_WORDS = (
     "The number, in bits, weighs how often players use these notes over that chord: "
     "0 is as often as chance, +1 twice as often, −1 half as often."
@@ -67,8 +67,7 @@ def piece_facts(piece: BandPiece) -> str:
     bars = len(piece.score.measures)
     percent = int(100 * piece.silent_share)
     silence = "no silence" if percent == 0 else f"{percent} % of it silence"
-    level = difficulty_of(piece.lead_only).level
-    hard = "" if piece.is_open else f", difficulty {level:.1f}"
+    hard = "" if piece.is_open else f", difficulty {difficulty_of(piece.lead_only).level:.1f}"
     return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {silence}{hard}"
 
 

@@ -19,7 +19,8 @@ from phrasewright.engrave.neck_diagram import NeckLabels, neck_diagram
 from phrasewright.engrave.strip import strip
 from phrasewright.engrave.systems import engrave_score
 from phrasewright.lesson.plan import LessonPlan
-from phrasewright.theory.count import Count
+from phrasewright.melody.motif import Motif
+from phrasewright.melody.phrase import Phrase
 
 WIDE_MM = 165.0  # systems are drawn this wide and printed a little smaller, to the sheet's column
 NARROW_MM = 96.0
@@ -87,9 +88,9 @@ def strip_path(piece_id: str, sheet: SheetWidth) -> str:
 CHART_PATH = "figures/chart.svg"
 
 
-def first_count(plan: LessonPlan, notes: int) -> Count:
-    """The count a motif of so many notes is shown with: the first of its size."""
-    return plan.material.counts[notes][0]
+def first_phrase(plan: LessonPlan, motif: Motif) -> Phrase:
+    """A motif as it is shown: with the first count of its size."""
+    return Phrase(motif, plan.material.counts_for(motif)[0])
 
 
 def _lesson_figures(plan: LessonPlan) -> Iterator[tuple[str, str]]:
@@ -101,7 +102,7 @@ def _lesson_figures(plan: LessonPlan) -> Iterator[tuple[str, str]]:
     bars = bars_that_read(chart, width_mm=COLUMN_MM)
     yield CHART_PATH, chart_figure(chart, bars_per_line=bars, width_mm=COLUMN_MM, id_prefix="chart-")
     for item in plan.shelf.items:
-        count = first_count(plan, len(item.motif.steps))
+        count = first_phrase(plan, item.motif).count
         prefix = f"motif-{item.letter.lower()}-"
         yield motif_path(item.letter), motif_card(item.motif, item.letter, count, id_prefix=prefix)
 

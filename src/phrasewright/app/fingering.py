@@ -14,6 +14,7 @@ from phrasewright.neck.catalogue import instrument, parse_tuning
 from phrasewright.neck.fingering.finger import finger_line
 from phrasewright.neck.fingering.line import FingeredLine, FingeringWish, LineNote
 from phrasewright.neck.instrument import Instrument
+from phrasewright.sound.encode import write_bytes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +94,7 @@ def _finger_file(source: Path, out: Path, played_on: Instrument, wish: Fingering
             out / f"{source.stem}.txt": line_tab([note.onset_s for note in line], fingered.notes, played_on),
         }
         for path, text in texts.items():
-            _write(path, text)
+            write_bytes(path, text.encode())
     except PhrasewrightError as error:
         return FingeredFile(source=source, error=error)
     return FingeredFile(source=source, notes=len(line), impossible=len(fingered.impossible), written=tuple(texts))
@@ -116,13 +117,3 @@ def fingering_json(line: Sequence[LineNote], fingered: FingeredLine) -> str:
     ]
     rows = ",\n".join(f"    {json.dumps(note)}" for note in notes)
     return f'{{\n  "notes": [\n{rows}\n  ]\n}}\n'
-
-
-def _write(path: Path, text: str) -> None:
-    aside = path.with_name(f".{path.name}.aside")
-    try:
-        aside.write_text(text, encoding="utf-8", newline="\n")
-        aside.replace(path)
-    except OSError as error:
-        aside.unlink(missing_ok=True)
-        raise OutputError(f"{path} could not be written: {error.strerror}.", hint="Choose another folder.") from error

@@ -59,23 +59,28 @@ def files_are_intact(pack: Path, entries: Iterable[Entry]) -> bool:
     return True
 
 
-def move_in(stage: Stage, made: Path, pack: Path) -> tuple[Entry, ...]:
-    """Move a finished stage's files into the pack, each by rename; returns their entries."""
-    entries = []
+def move_files(made: Path, folder: Path) -> tuple[Path, ...]:
+    """Move everything below ``made`` to the same places below ``folder``, each file by rename; returns their paths."""
+    moved = []
     for source in sorted(path for path in made.rglob("*") if path.is_file()):
-        relative = source.relative_to(made)
-        entry = Entry(
-            path=relative.as_posix(),
+        target = folder / source.relative_to(made)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        moved.append(source.replace(target))
+    return tuple(moved)
+
+
+def move_in(stage: Stage, made: Path, pack: Path) -> tuple[Entry, ...]:
+    """Move a finished stage's files into the pack; returns their entries."""
+    return tuple(
+        Entry(
+            path=path.relative_to(pack).as_posix(),
             role=stage.role,
-            sha256=digest_of_file(source),
-            size_bytes=source.stat().st_size,
+            sha256=digest_of_file(path),
+            size_bytes=path.stat().st_size,
             stage=stage.name,
         )
-        target = pack / relative
-        target.parent.mkdir(parents=True, exist_ok=True)
-        source.replace(target)
-        entries.append(entry)
-    return tuple(entries)
+        for path in move_files(made, pack)
+    )
 
 
 def write_manifest(manifest: Manifest, pack: Path, scratch: Path) -> None:

@@ -20,7 +20,7 @@ from phrasewright.app.facts import (
 from phrasewright.app.figures import (
     CHART_PATH,
     SheetWidth,
-    first_count,
+    first_phrase,
     id_prefix,
     motif_path,
     neck_path,
@@ -57,7 +57,6 @@ from phrasewright.engrave.spoken import spoken_count, spoken_motif, spoken_numbe
 from phrasewright.engrave.words import spoken_chart, spoken_exercise
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
-from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.sound.track import delays_s
@@ -132,7 +131,7 @@ def _motif_piece(plan: LessonPlan, item: ShelfMotif) -> BandPiece:
     meter = plan.lesson.meter
     chord = None if item.best is None else item.best[0]
     chart = Chart(meter=meter, bars=(ChartBar(chords=((chord, meter.bar),)),))
-    phrase = Phrase(item.motif, first_count(plan, len(item.motif.steps)))
+    phrase = first_phrase(plan, item.motif)
     bars = max(MOTIF_BARS, phrase.count.bars + 1)
     score = lead_score(f"Motif {item.letter}", "", phrase.notes(), bars=bars, chart=chart, position=plan.position)
     return BandPiece(id=f"motif-{item.letter.lower()}", score=score)
@@ -176,7 +175,7 @@ def _position(plan: LessonPlan, figures: Mapping[str, str]) -> PositionView:
 
 def _motif(row: FitRow, plan: LessonPlan, figures: Mapping[str, str], piece: PieceView) -> MotifView:
     item = row.item
-    phrase = Phrase(item.motif, first_count(plan, len(item.motif.steps)))
+    phrase = first_phrase(plan, item.motif)
     words = spoken_motif(item.motif, item.letter, phrase.count)
     return MotifView(
         letter=item.letter,
@@ -270,7 +269,7 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
         rows.append((f"{folder}/band.mp3", f"Band at {tempo_bpm:g}", "MP3, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.mp3", f"With demonstration at {tempo_bpm:g}", "MP3", "Audio"))
     detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"
-    rows += [(version.path, version.words, detail, "For practice") for version in versions(plan, pieces.track)]
+    rows += [(version.path, version.words, detail, "For practice") for version in versions(plan)]
     rows.append((COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"))
     for piece in pieces.all:
         title = "Track" if piece.id == "track" else piece.score.title

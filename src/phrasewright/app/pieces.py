@@ -12,9 +12,10 @@ from math import ceil
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.form import Ending
+from phrasewright.band.groove import Groove
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.lesson.plan import LessonPlan
-from phrasewright.score.model import Part, PartRole, Score
+from phrasewright.score.model import Measure, Part, PartRole, Score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +86,12 @@ def _track(plan: LessonPlan, ending: Ending, times: int) -> BandPiece:
         fifths=study.fifths,
     )
     return _with_band("track", score, plan, ending)
+
+
+def band_score(title: str, measures: tuple[Measure, ...], groove: Groove, *, seed: int, ending: Ending) -> Score:
+    """The band over some bars, without a lead."""
+    band = accompany(measures, groove, seed=seed, ending=ending)
+    return Score(title=title, measures=measures, parts=band.parts, fifths=0, drums=band.drums)
 
 
 def _with_band(id_: str, score: Score, plan: LessonPlan, ending: Ending) -> BandPiece:

@@ -11,8 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from phrasewright.app.audio import COUNT_IN_BARS, play
-from phrasewright.app.pieces import BandPiece, whole_track
-from phrasewright.band.arrange import accompany
+from phrasewright.app.pieces import band_score, track_piece, whole_track
 from phrasewright.band.drums import count_in
 from phrasewright.band.form import Ending
 from phrasewright.lesson.model import Lesson
@@ -44,9 +43,9 @@ class Version:
         return f"{FOLDER}/{self.name}.mp3"
 
 
-def versions(plan: LessonPlan, track: BandPiece) -> tuple[Version, ...]:
-    """What the lesson asks for. track: all choruses with an ending, the first study in the lead."""
-    return tuple(_versions(plan, track))
+def versions(plan: LessonPlan) -> tuple[Version, ...]:
+    """What the lesson asks for; nothing is arranged or played before its ``sound`` is asked for."""
+    return tuple(_versions(plan))
 
 
 def write_version(version: Version, folder: Path) -> None:
@@ -56,9 +55,12 @@ def write_version(version: Version, folder: Path) -> None:
     write_mp3(target, version.sound(), SAMPLE_RATE)
 
 
-def _versions(plan: LessonPlan, track: BandPiece) -> Iterator[Version]:
+def _versions(plan: LessonPlan) -> Iterator[Version]:
     wish, seed = plan.lesson.practice, plan.lesson.seed
     performance = _performance(plan, practice_tempo_bpm(plan.lesson))
+
+    def track() -> Score:
+        return track_piece(plan, Ending.FINAL).score
 
     def band(score: Score) -> np.ndarray:
         sound = play(score, performance, seed=seed)
@@ -68,27 +70,27 @@ def _versions(plan: LessonPlan, track: BandPiece) -> Iterator[Version]:
         return mix_stems(play(score, performance, seed=seed).dry, SAMPLE_RATE).master
 
     if wish.call_and_response is not None:
-        bars = wish.call_and_response
-        score = call_and_response(whole_track(plan, Ending.FINAL).score, bars)
-        words = f"Call and response, {bars} bar{'s' if bars > 1 else ''} each"
-        yield Version(name="call-and-response", words=words, sound=lambda: all_of(score))
+        turn = wish.call_and_response
+        yield Version(
+            name="call-and-response",
+            words=f"Call and response, {turn} bar{'s' if turn > 1 else ''} each",
+            sound=lambda: all_of(call_and_response(whole_track(plan, Ending.FINAL).score, turn)),
+        )
     if wish.drums_out is not None:
         out, every = wish.drums_out
-        thinner = drums_out(track.score, out, every)
         words = f"Drums out for {out} of every {every} bars"
-        yield Version(name="drums-out", words=words, sound=lambda: band(thinner))
+        yield Version(name="drums-out", words=words, sound=lambda: band(drums_out(track(), out, every)))
     if wish.lead_aside:
         words = "Lead on the left, band on the right"
-        yield Version(name="lead-aside", words=words, sound=lambda: _aside(play(track.score, performance, seed=seed)))
+        yield Version(name="lead-aside", words=words, sound=lambda: _aside(play(track(), performance, seed=seed)))
     if wish.rising_bpm is not None:
         words = f"Each chorus {wish.rising_bpm:g} beats a minute faster"
         yield Version(name="rising", words=words, sound=lambda: _rising(plan))
     if wish.fourths:
-        moved = round_the_fourths(plan)
-        yield Version(name="fourths", words="Each chorus a fourth higher", sound=lambda: all_of(moved))
+        words = "Each chorus a fourth higher"
+        yield Version(name="fourths", words=words, sound=lambda: all_of(round_the_fourths(plan)))
     if wish.click:
-        clicks = clicks_only(track.score)
-        yield Version(name="click", words="Clicks alone", sound=lambda: all_of(clicks))
+        yield Version(name="click", words="Clicks alone", sound=lambda: all_of(clicks_only(track())))
 
 
 def practice_tempo_bpm(lesson: Lesson) -> float:
@@ -133,8 +135,7 @@ def round_the_fourths(plan: LessonPlan) -> Score:
     keys = [lesson.chart.moved(-turn) for turn in range(min(KEYS, max(most, 1)))]
     chart = replace(lesson.chart, bars=tuple(bar for key in keys for bar in key.bars))
     measures = chart.unfold(len(chart.bars))
-    ensemble = accompany(measures, plan.lesson.groove, seed=lesson.seed, ending=Ending.FINAL)
-    return Score(title="Round the fourths", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
+    return band_score("Round the fourths", measures, lesson.groove, seed=lesson.seed, ending=Ending.FINAL)
 
 
 def _rising(plan: LessonPlan) -> np.ndarray:
@@ -147,8 +148,7 @@ def _rising(plan: LessonPlan) -> np.ndarray:
         last = chorus == lesson.choruses - 1
         measures = lesson.chart.unfold(len(lesson.chart.bars))
         ending = Ending.FINAL if last else Ending.LOOP
-        ensemble = accompany(measures, plan.lesson.groove, seed=lesson.seed + chorus, ending=ending)
-        score = Score(title="Rising", measures=measures, parts=ensemble.parts, fifths=0, drums=ensemble.drums)
+        score = band_score("Rising", measures, lesson.groove, seed=lesson.seed + chorus, ending=ending)
         performance = _performance(plan, first_bpm + chorus * step_bpm)
         track = play(score, performance, seed=lesson.seed, count_in_bars=COUNT_IN_BARS if chorus == 0 else 0)
         pieces.append((at, track))

@@ -14,6 +14,7 @@ from phrasewright.app.audio import tempo_folder, write_audio
 from phrasewright.app.composing import COMPOSING_PATH, composing_json
 from phrasewright.app.exchange import midi_files, notation_files
 from phrasewright.app.facts import paragraphs
+from phrasewright.app.figures import first_phrase
 from phrasewright.app.handout import sheet_of
 from phrasewright.app.manifest import Role, digest_of, program_digest
 from phrasewright.app.pack import Stage
@@ -28,7 +29,6 @@ from phrasewright.engrave.handout.sheet import Paper
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
-from phrasewright.lesson.model import PracticeSpec
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.performance import Performance
 
@@ -62,10 +62,10 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     )
     band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
-    wanted = versions(planned, workshop.final_track) if lesson.practice != PracticeSpec() else ()
+    practice = digest_of(band, lesson.practice, practice_tempo_bpm(lesson))
     stages = [
         *(_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm),
-        *(_practice(version, digest_of(band, lesson.practice, practice_tempo_bpm(lesson))) for version in wanted),
+        *(_practice(version, practice) for version in versions(planned)),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
         _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
@@ -150,7 +150,7 @@ def _words(workshop: Workshop) -> dict[str, bytes]:
         title=planned.lesson.title,
         position=planned.position,
         motifs=[
-            LetteredMotif(letter=item.letter, motif=item.motif, count=planned.material.counts[len(item.motif.steps)][0])
+            LetteredMotif(letter=item.letter, motif=item.motif, count=first_phrase(planned, item.motif).count)
             for item in planned.shelf.items
         ],
         chart=planned.lesson.chart,

@@ -8,8 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 
 from phrasewright.app.audio import write_audio
-from phrasewright.app.pack import staging
-from phrasewright.band.arrange import accompany
+from phrasewright.app.pack import move_files, staging
+from phrasewright.app.pieces import band_score
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named, grooves_for
 from phrasewright.band.groove_file import read_groove
@@ -17,17 +17,16 @@ from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import tapped_beat
-from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM, LONGEST_TRACK_MIN, most_bars
+from phrasewright.lesson.music_part import LONGEST_TRACK_MIN, most_bars
 from phrasewright.lesson.schema import METERS
 from phrasewright.lesson.toml_text import GROOVE_FILE
 from phrasewright.score.chart import Chart
-from phrasewright.score.model import Score
-from phrasewright.score.performance import Performance
+from phrasewright.score.performance import FASTEST_BPM, SLOWEST_BPM, Performance
 from phrasewright.sound.midifile import midi_bytes
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName
 
-LARGEST_CHART_BYTES = 100_000
+LARGEST_FILE_BYTES = 100_000
 CHART_FILES = (".txt", ".chart", ".md", ".text")  # what a chart file is usually called
 
 
@@ -70,8 +69,7 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
     beat = tapped_beat(chart.meter)
     _check_tempos(wish, chart, beat)
     measures = chart.unfold(wish.choruses * len(chart.bars))
-    band = accompany(measures, groove, seed=wish.seed, ending=Ending.FINAL)
-    score = Score(title="Track", measures=measures, parts=band.parts, fifths=0, drums=band.drums)
+    score = band_score("Track", measures, groove, seed=wish.seed, ending=Ending.FINAL)
     folders = tuple(f"{tempo_bpm:g}-bpm" for tempo_bpm in wish.tempos_bpm)
     with staging(out) as scratch:
         for tempo_bpm, folder in zip(wish.tempos_bpm, folders, strict=True):
@@ -79,10 +77,7 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
             write_audio(score, performance, scratch / folder, seed=wish.seed)
             done(out / folder)
         (scratch / "track.mid").write_bytes(midi_bytes(score, wish.tempos_bpm[0] * float(beat)))
-        for made in sorted(path for path in scratch.rglob("*") if path.is_file()):
-            target = out / made.relative_to(scratch)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            made.replace(target)
+        move_files(scratch, out)
     return TrackFiles(
         groove=groove, bars=len(measures), folders=tuple(out / name for name in folders), midi=out / "track.mid"
     )
@@ -121,12 +116,7 @@ def _groove(name: str) -> Groove:
     """A ready groove, or the one that a groove file states."""
     if not name.endswith(GROOVE_FILE):
         return groove_named(name)
-    try:
-        return read_groove(Path(name).read_text(encoding="utf-8"), name)
-    except UnicodeDecodeError:
-        raise TrackError(f"{name} is not text.", hint="Save the groove as plain text (UTF-8).") from None
-    except OSError as error:
-        raise OutputError(f"{name} cannot be read: {error.strerror}.") from error
+    return read_groove(_read(Path(name), "groove"), name)
 
 
 def _text(chart: str) -> str:
@@ -138,12 +128,17 @@ def _text(chart: str) -> str:
         if path.suffix.lower() in CHART_FILES:
             raise OutputError(f"There is no file {chart}. Check the name.")
         return chart
+    return _read(path, "chart")
+
+
+def _read(path: Path, what: str) -> str:
+    """The text of a small file. what: the word for it in messages."""
     try:
-        if path.stat().st_size > LARGEST_CHART_BYTES:
-            raise TrackError(f"{path} is too large for a chart.", hint="A chart is text, a few lines long.")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise TrackError(f"{path} is too large for a {what}.", hint=f"A {what} is text, a page at most.")
         return path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise TrackError(f"{path} is not text.", hint="Save the chart as plain text (UTF-8).") from None
+        raise TrackError(f"{path} is not text.", hint=f"Save the {what} as plain text (UTF-8).") from None
     except OSError as error:
         raise OutputError(f"{path} cannot be read: {error.strerror}.") from error
 
@@ -159,7 +154,7 @@ def _pointed(text: str, error: ChartError) -> Iterator[str]:
 
 def _check_tempos(wish: TrackWish, chart: Chart, beat: Fraction) -> None:
     for tempo_bpm in wish.tempos_bpm:
-        if not 20.0 <= tempo_bpm * float(beat) <= FASTEST_QUARTERS_BPM:
+        if not SLOWEST_BPM <= tempo_bpm * float(beat) <= FASTEST_BPM:
             raise TrackError(f"{tempo_bpm:g} is no tempo for the band.", hint="Take 30 to 260 beats a minute.")
         most = most_bars(chart.meter, tempo_bpm)
         if wish.choruses * len(chart.bars) > most:

@@ -29,8 +29,8 @@ from phrasewright.band.groove_model import (
 from phrasewright.band.steps import HOLD, REST, fitting_lengths, signs_of, unheld
 from phrasewright.errors import Problem
 from phrasewright.score.model import Drum
-from phrasewright.score.performance import SwingCurve
-from phrasewright.theory.meter import Meter
+from phrasewright.score.performance import FASTEST_BPM, SLOWEST_BPM, SwingCurve
+from phrasewright.theory.meter import METERS, Meter
 
 DRUM_KEYS: Mapping[str, Drum] = {
     "kick": Drum.KICK,
@@ -50,8 +50,6 @@ DRUM_KEYS: Mapping[str, Drum] = {
     "click": Drum.CLICK,
 }
 VOICES = ("guitar", "rhythm guitar", "muted guitar", "acoustic guitar", "bass", "electric piano", "organ")
-METERS = tuple(Meter.parse(text) for text in ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8"))
-SLOWEST_BPM, FASTEST_BPM = 20, 400  # quarter notes a minute, the tempos a performance may have
 EVEN, LONGEST_SWING = 1, 4  # swing ratios; drummers swing up to 3.5 (Friberg & Sundstroem 2002)
 _AT_LINE = re.compile(r" \(at line (\d+), column (\d+)\)$")
 _NUMBER = re.compile(r"\[\d+\]")
@@ -182,7 +180,8 @@ def _swing(file: _Section) -> SwingCurve:
         match item:
             case [int() | float() as tempo_bpm, int() | float() as ratio]:
                 if not SLOWEST_BPM <= tempo_bpm <= FASTEST_BPM or not EVEN <= ratio <= LONGEST_SWING:
-                    hint = f"Tempos lie in {SLOWEST_BPM} to {FASTEST_BPM}, ratios in {EVEN} (even) to {LONGEST_SWING}."
+                    tempos = f"{SLOWEST_BPM:g} to {FASTEST_BPM:g}"
+                    hint = f"Tempos lie in {tempos}, ratios in {EVEN} (even) to {LONGEST_SWING}."
                     file.wrong(f"swing[{number}]", f"{tempo_bpm} and {ratio} are no tempo and swing ratio", hint)
                 elif points and tempo_bpm <= points[-1][0]:
                     what = f"the tempo {tempo_bpm} comes after {points[-1][0]:g}"

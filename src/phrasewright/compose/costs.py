@@ -17,7 +17,7 @@ from phrasewright.compose.board import Board
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.slots import Candidate
 from phrasewright.melody.ease import Fretted, at_the_nut, shift_mm
-from phrasewright.melody.join import LineModel, join_bits
+from phrasewright.melody.join import join_bits, line_in
 from phrasewright.melody.motif import Motif
 
 LAND_BITS, MISS_BITS = log2(0.622 / 0.494), log2(0.378 / 0.506)
@@ -93,15 +93,11 @@ class Costs:
         key = (old.steps[-2:], new.steps[:1])
         if key not in self._joins:
             position = self.board.material.position
-            surprise = join_bits([note.pitch.midi for note in old.notes[-2:]], new.notes[0].pitch.midi, self._model)
+            line = [note.pitch.midi for note in old.notes[-2:]]
+            surprise = join_bits(line, new.notes[0].pitch.midi, line_in(position))
             ends = [Fretted(note.place, note.finger) for note in (old.notes[-1], new.notes[0])]
             self._joins[key] = surprise, shift_mm(ends, position.instrument) * at_the_nut(position)
         return self._joins[key]
-
-    @property
-    def _model(self) -> LineModel:
-        pitches_midi = [note.pitch.midi for note in self.board.material.position.notes]
-        return LineModel(centre_midi=sum(pitches_midi) / len(pitches_midi))
 
     def _level(self, candidate: Candidate) -> float:
         key = (candidate.phrase.motif.steps, candidate.phrase.count.text)

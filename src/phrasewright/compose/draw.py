@@ -10,7 +10,7 @@ from random import Random
 
 import numpy as np
 
-from phrasewright.compose.to_go import ToGo
+from phrasewright.compose.to_go import ToGo, chance_of
 
 
 def draw_paths(to_go: ToGo, rng: Random, *, how_many: int = 1) -> list[tuple[int, ...]]:
@@ -23,10 +23,7 @@ def draw_paths(to_go: ToGo, rng: Random, *, how_many: int = 1) -> list[tuple[int
     for slot in range(len(to_go.stages)):
         bits, crowd, runs, states = to_go.follow(slot, run, state, leaving)
         excess = bits - bits.min(axis=1, keepdims=True)
-        weight = np.where(np.isfinite(excess), crowd, 0.0)
-        if to_go.keenness:
-            weight *= np.exp2(-to_go.keenness * np.minimum(excess, 1e9))
-        heap = np.cumsum(weight, axis=1)
+        heap = np.cumsum(chance_of(excess, to_go.keenness) * crowd, axis=1)
         mark = np.array([rng.random() for _ in each])[:, None] * heap[:, -1:]
         choice = np.minimum((heap <= mark).sum(axis=1), heap.shape[1] - 1)
         drawn.append(choice)

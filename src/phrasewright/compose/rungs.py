@@ -8,7 +8,7 @@ from random import Random
 
 from phrasewright.compose.cells import Cell, Spoken, cell, even_counts, joined_step, twice_as_fast
 from phrasewright.compose.material import Material
-from phrasewright.melody.join import LineModel, join_bits
+from phrasewright.melody.join import join_bits, line_in
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.melody.transform import fragment
@@ -126,8 +126,7 @@ def _smooth_pairs(material: Material) -> list[tuple[ShelfMotif, ShelfMotif]]:
     items = material.shelf.items
     if len(items) == 1:
         return [(items[0], items[0])]
-    pitches_midi = [note.pitch.midi for note in material.position.notes]
-    model = LineModel(centre_midi=sum(pitches_midi) / len(pitches_midi))
+    model = line_in(material.position)
     pairs: dict[frozenset[str], tuple[ShelfMotif, ShelfMotif]] = {}
     for item in items:
         line = [note.pitch.midi for note in item.motif.notes]

@@ -79,9 +79,6 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
         yield _study(_score(material, wish.bars, ()), ())
         return
     rules = rules_for(board, wish, partial(fails, board))
-    conflict = smallest_conflict(board, rules)
-    if conflict:
-        raise RuleConflictError(conflict)
     taken: set[tuple[int, ...]] = set()
     known: dict[float | None, tuple[Costs, ToGo]] = {}
     for number in range(wish.how_many):
@@ -90,6 +87,8 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
             costs = Costs(board=board, weights=wish.weights, difficulty=wished)
             known[wished] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
         costs, to_go = known[wished]
+        if not to_go.possible:
+            raise RuleConflictError(smallest_conflict(board, rules))
         path = next((path for path in _offered(board, to_go, wish, number) if path not in taken), None)
         if path is None:
             return

@@ -212,7 +212,7 @@ class _Kinds:
         self.own = np.full(len(first), np.inf)
         np.minimum.at(self.own, kind, own)
         self.many = np.zeros(len(first))
-        np.add.at(self.many, kind, _chance(own - _finite(self.own[kind]), keenness))
+        np.add.at(self.many, kind, chance_of(own - _finite(self.own[kind]), keenness))
         entry = entering[first]  # sorted: it is the first key
         self.starts = np.flatnonzero(np.diff(entry, prepend=-1))
         self.entries = entry[self.starts]
@@ -227,7 +227,7 @@ class _Kinds:
         crowd = ahead.crowd[:, where[0], where[1]] * self.many
         low = np.minimum.reduceat(least, self.starts, axis=2)
         sizes = np.diff(np.append(self.starts, least.shape[2]))
-        chance = _chance(least - _finite(np.repeat(low, sizes, axis=2)), keenness)
+        chance = chance_of(least - _finite(np.repeat(low, sizes, axis=2)), keenness)
         crowd = np.add.reduceat(chance * crowd, self.starts, axis=2)
         return _spread(low, self.entries, self.all_entries, np.inf), _spread(crowd, self.entries, self.all_entries, 0.0)
 
@@ -258,11 +258,11 @@ class _Arrivals:
 def _merge(least: Floats, crowd: Floats, keenness: float, *, axis: int) -> tuple[Floats, Floats]:
     """Several ways to go on as one."""
     low = least.min(axis=axis)
-    chance = _chance(least - _finite(np.expand_dims(low, axis)), keenness)
+    chance = chance_of(least - _finite(np.expand_dims(low, axis)), keenness)
     return low, (chance * crowd).sum(axis=axis)
 
 
-def _chance(excess: Floats, keenness: float) -> Floats:
+def chance_of(excess: Floats, keenness: float) -> Floats:
     """``2 ** (-keenness * excess)``, 0 for what is forbidden."""
     chance: NDArray[np.float64] = np.isfinite(excess).astype(np.float64)
     if keenness:

@@ -92,9 +92,7 @@ def rules_for(board: Board, wish: StudyWish, fails: Callable[[Sequence[Rule]], b
     difficulty is wished the whole shelf is not tried, since hard motifs would have to come in easy studies.
     """
     kept = (*wish.rules, KeepSpace(board.material.space))
-    for usual in (LongestRun(2), EveryMotif()):
-        if wish.difficulties and isinstance(usual, EveryMotif):
-            continue
+    for usual in (LongestRun(2),) if wish.difficulties else (LongestRun(2), EveryMotif()):
         asked = any(isinstance(rule, type(usual)) for rule in wish.rules) or isinstance(usual, wish.left_out)
         if not asked and not fails((*kept, usual)):
             kept = (*kept, usual)

@@ -16,17 +16,26 @@ from phrasewright.lesson.model import ShelfWish, Way, WrittenMotif, WrittenNote,
 from phrasewright.lesson.schema import DEFAULT_SIZES, METERS, SHAPES, BandSection, MotifsSection, RhythmSection
 from phrasewright.lesson.schema import WrittenMotif as WrittenBlock
 from phrasewright.lesson.toml_text import GROOVE_FILE, KeyPath
-from phrasewright.lesson.words import choice, choices, degree_at, line_of_text, numbers_once, printable, twice, words_of
+from phrasewright.lesson.words import (
+    choice,
+    choices,
+    line_of_text,
+    numbers_once,
+    printable,
+    scale_degree_at,
+    twice,
+    words_of,
+)
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.score.chart import Chart
+from phrasewright.score.performance import FASTEST_BPM
 from phrasewright.theory.count import Count, CountError, parse_count
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName
 from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
-FASTEST_QUARTERS_BPM = 400  # limit of score.performance
 LONGEST_TRACK_MIN = 10  # what one tempo is rendered of: the whole track lies in memory
 _OTHER_SHAPE_NAMES = {
     "up": "rising",
@@ -69,12 +78,9 @@ def _written(number: int, block: WrittenBlock, scale: Scale | None, desk: Desk) 
         if word in _WAYS and notes and way is Way.NEAREST:
             way = _WAYS[word]
             continue
-        degree = degree_at(path, word, position, desk)
+        degree = scale_degree_at(path, word, position, scale, desk)
         if degree is None:
             continue
-        if scale is not None and degree not in scale.kind.degrees:
-            hint = f"Its degrees are {scale.kind.formula}."
-            desk.wrong_character(path, position, f"{degree} is not in {scale}", hint)
         notes.append(WrittenNote(degree, way))
         way = Way.NEAREST
     if desk.is_wrong(*path):
@@ -258,8 +264,8 @@ def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[fl
     numbers_once(path, section.tempos, desk)
     beat = float(tapped_beat(meter)) if meter else 1.0
     for number, tempo_bpm in enumerate(section.tempos):
-        if tempo_bpm * beat > FASTEST_QUARTERS_BPM:
-            hint = f"The beat is a dotted quarter: write {int(FASTEST_QUARTERS_BPM / beat)} at most."
+        if tempo_bpm * beat > FASTEST_BPM:
+            hint = f"The beat is a dotted quarter: write {int(FASTEST_BPM / beat)} at most."
             desk.wrong_value((*path, number), f"{tempo_bpm:g} is too fast for {meter}", hint)
     return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import PracticeSpec, tapped_beat
-from phrasewright.lesson.music_part import FASTEST_QUARTERS_BPM
 from phrasewright.lesson.schema import PracticeSection
+from phrasewright.score.performance import FASTEST_BPM
 from phrasewright.theory.meter import Meter
 
 MOST_BARS = 32
@@ -17,7 +17,7 @@ def practice_of(
     """What is asked for; what is wrong is noted."""
     first_bpm = section.tempo if section.tempo is not None else tempos_bpm[0] if tempos_bpm else 60.0
     fastest_bpm = first_bpm + (section.rising or 0.0) * (choruses - 1)
-    if meter is not None and fastest_bpm * float(tapped_beat(meter)) > FASTEST_QUARTERS_BPM:
+    if meter is not None and fastest_bpm * float(tapped_beat(meter)) > FASTEST_BPM:
         key = "tempo" if section.rising is None else "rising"
         what = f"the track would reach {fastest_bpm:g} beats a minute, too fast for the band"
         desk.wrong_value(("practice", key), what, "Write a smaller number, or fewer choruses.")

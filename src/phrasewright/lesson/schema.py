@@ -21,9 +21,10 @@ from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand
 from phrasewright.neck.place import PositionStyle
+from phrasewright.theory import meter as meters
 from phrasewright.theory.scale import SCALE_KINDS
 
-METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8")
+METERS = tuple(str(meter) for meter in meters.METERS)
 DEFAULT_SIZES = (3, 4)
 OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tuning must be written out
 DEFAULT_SCALE = "minor-pentatonic"

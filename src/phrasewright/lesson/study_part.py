@@ -10,7 +10,7 @@ from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import StudySpec
 from phrasewright.lesson.schema import MOST_STUDY_BARS, StudySection, WeightsSection
-from phrasewright.lesson.words import degree_at, numbers_once, twice, words_of
+from phrasewright.lesson.words import numbers_once, scale_degree_at, twice, words_of
 from phrasewright.melody.shelf import LETTERS
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.scale import Scale
@@ -54,7 +54,7 @@ def _degrees(text: str | None, scale: Scale | None, desk: Desk) -> tuple[Degree,
         return ()
     found: list[Degree] = []
     for word, position in words_of(text):
-        degree = _degree_in(path, word, position, scale, desk)
+        degree = scale_degree_at(path, word, position, scale, desk)
         if degree is not None and degree not in found:
             found.append(degree)
     if not found and not desk.is_wrong(*path):
@@ -71,20 +71,12 @@ def _spot(key: str, text: str | None, scale: Scale | None, desk: Desk) -> Spot |
     if not words:
         desk.wrong_value(path, "no note is named", hint)
         return None
-    degree = _degree_in(path, *words[0], scale, desk)
+    degree = scale_degree_at(path, *words[0], scale, desk)
     rest = [word.lower() for word, _ in words[1:] if word.lower() != "in"]
     if rest and not (len(rest) == 2 and rest[0] == "cycle" and rest[1].isdigit() and int(rest[1]) > 0):
         desk.wrong_character(path, words[1][1], f'"{text[words[1][1] :]}" is not a cycle', hint)
         return None
     return None if degree is None else Spot(degree, int(rest[1]) if rest else None)
-
-
-def _degree_in(path: tuple[str, str], word: str, position: int, scale: Scale | None, desk: Desk) -> Degree | None:
-    degree = degree_at(path, word, position, desk)
-    if degree is not None and scale is not None and degree not in scale.kind.degrees:
-        desk.wrong_character(path, position, f"{degree} is not in {scale}", f"Its degrees are {scale.kind.formula}.")
-        return None
-    return degree
 
 
 def _pins(section: StudySection, bars: int, shelf: int, desk: Desk) -> tuple[Pinned, ...]:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from phrasewright.lesson.desk import Desk, did_you_mean
 from phrasewright.lesson.toml_text import KeyPath
 from phrasewright.theory.interval import Degree
+from phrasewright.theory.scale import Scale
 
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ufffe\uffff]")  # also what XML forbids
 _NO_OTHERS: Mapping[str, str] = {}
@@ -94,6 +95,14 @@ def degree_at(path: KeyPath, word: str, position: int, desk: Desk) -> Degree | N
         hint = "Write numbers counted from the root, with b or # before them: 1 b3 4 5 b7."
         desk.wrong_character(path, position, f'"{word}" is not a degree', hint)
         return None
+
+
+def scale_degree_at(path: KeyPath, word: str, position: int, scale: Scale | None, desk: Desk) -> Degree | None:
+    """A degree of the scale inside a text value, of any scale when it is not known; None after noting a problem."""
+    degree = degree_at(path, word, position, desk)
+    if degree is not None and scale is not None and degree not in scale.kind.degrees:
+        desk.wrong_character(path, position, f"{degree} is not in {scale}", f"Its degrees are {scale.kind.formula}.")
+    return degree
 
 
 def _plural(kind: str) -> str:

@@ -16,6 +16,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, log2
 
+from phrasewright.neck.place import Position
+
 FLAT_PROFILE = (1 / 12,) * 12  # joins: the pitch classes are weighed by the fit already
 ESSEN_MAJOR = (0.184, 0.001, 0.155, 0.003, 0.191, 0.109, 0.005, 0.214, 0.001, 0.078, 0.004, 0.055)
 REVERSAL_WEIGHT = 0.5
@@ -32,6 +34,12 @@ class LineModel:
     range_variance: float = 29.0
     proximity_variance: float = 7.2  # 10.5 measured within phrases of jazz solos (docs/sources.md 3.3)
     profile: tuple[float, ...] = FLAT_PROFILE
+
+
+def line_in(position: Position) -> LineModel:
+    """The model of lines in a position, centred on its notes."""
+    pitches_midi = [note.pitch.midi for note in position.notes]
+    return LineModel(centre_midi=sum(pitches_midi) / len(pitches_midi))
 
 
 def next_pitch_probability(pitch_midi: int, previous_midi: int, model: LineModel) -> float:

@@ -44,7 +44,7 @@ class Chart:
         return tuple(dict.fromkeys(chord for bar in self.bars for chord, _ in bar.chords if chord is not None))
 
     def moved(self, fifths: int) -> Chart:
-        """The chart in another key: so many fifths up, a fourth up is -1. Roots stay within seven sharps or flats."""
+        """The chart in another key: so many fifths up, a fourth up is -1. Roots lie within ``MOST_FIFTHS`` of C."""
 
         def name(root: NoteName) -> NoteName:
             there = root.fifths + fifths

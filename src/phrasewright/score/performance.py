@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 STRAIGHT = 1.0
+SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0  # quarter notes a minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +52,8 @@ class Performance:
     swing: SwingCurve = SwingCurve()
 
     def __post_init__(self) -> None:
-        if not 20.0 <= self.tempo_bpm <= 400.0:
-            raise ValueError(f"tempo must lie in 20..400 bpm, got {self.tempo_bpm}")
+        if not SLOWEST_BPM <= self.tempo_bpm <= FASTEST_BPM:
+            raise ValueError(f"tempo must lie in {SLOWEST_BPM:g}..{FASTEST_BPM:g} bpm, got {self.tempo_bpm}")
 
     @property
     def swing_shift(self) -> float:

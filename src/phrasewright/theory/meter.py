@@ -71,3 +71,7 @@ class Meter:
 
     def __str__(self) -> str:
         return f"{self.upper}/{self.lower}"
+
+
+# those that lessons, grooves and tracks may have
+METERS = tuple(Meter.parse(text) for text in ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8"))

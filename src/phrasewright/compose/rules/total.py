@@ -118,8 +118,3 @@ class LongestRun(Rule):
     def words(self) -> str:
         """The rule as a clause."""
         return f"no motif comes more than {self.times} times running"
-
-
-def kind_of(candidate: Candidate) -> str:
-    """What runs on: the motif's letter."""
-    return candidate.letter
