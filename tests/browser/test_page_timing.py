@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -16,6 +17,7 @@ from phrasewright.engrave.page.pieces import piece_from_score, piece_json
 from phrasewright.score.model import Score
 from phrasewright.score.performance import Performance, SwingCurve, swing_weight
 from phrasewright.sound.track import delays_s, performed_notes
+from phrasewright.theory.meter import Meter
 
 pytestmark = pytest.mark.browser
 
@@ -42,7 +44,7 @@ def test_swing_agrees_with_the_score_model(desk: Sheet, points: tuple[tuple[floa
     rows = [[bpm, float(time), float(swing_weight(time))] for bpm in tempos for time in times]
     script = """([points, rows]) => rows.map(([bpm, q, w]) => {
         const { clock } = Phrasewright;
-        return clock.seconds(clock.played(q, w, clock.swingShift(points, bpm)), bpm);
+        return clock.seconds(clock.played(q, w, clock.swingShift(points, bpm), []), bpm);
     })"""
     got = desk.page.evaluate(script, [[list(point) for point in points], rows])
     curve = SwingCurve(points)
@@ -234,3 +236,30 @@ def test_what_is_lit(desk: Sheet, at_s: float) -> None:
         "bar": bar,
         "chartBar": bar,
     }
+
+
+def test_changes_of_tempo_agree_with_the_score_model(desk: Sheet) -> None:
+    """The page plays every note of bars at other paces when the score model does, and knows at each where it is."""
+    paces = [("1", False), ("1/2", False), ("5/4", True), ("1", False)]
+    bars = tuple(
+        replace(bar, pace=Fraction(pace), slows=slows)
+        for bar, (pace, slows) in zip(measures([EM] * 4, Meter(4, 4)), paces, strict=True)
+    )
+    groove = GROOVES["swing"]
+    band = accompany(bars, groove, seed=1)
+    score = Score(title="Band", measures=bars, parts=band.parts, fifths=1)
+    view = piece_from_score(score, id="band", clip_of=clip_of, swing=groove.swing, tempo_bpm=100.0)
+    script = """([data, bpm, to]) => {
+        const piece = Phrasewright.piece.read(data);
+        const settings = { ...offline.settingsOf({ bpm, to }), count: false, demo: true };
+        const plan = Phrasewright.plan.planPass(piece, settings);
+        return plan.items.map((item) => [item.u * 60 / bpm, Phrasewright.plan.placeAt(plan, item.u).q, item.event.q]);
+    }"""
+    for bpm in (60.0, 132.0):
+        rows = desk.page.evaluate(script, [piece_json(view), bpm, 3])
+        performance = Performance(tempo_bpm=bpm, swing=groove.swing).over(bars)
+        wanted = sorted(performance.seconds_at(note.onset) for part in band.parts for note in part.notes)
+        np.testing.assert_allclose(sorted(row[0] for row in rows), wanted, atol=1e-5)
+        for _, place, written in rows:
+            assert written <= place + 1e-4
+            assert place - written < 0.3  # the place counts swung time

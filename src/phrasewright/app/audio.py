@@ -29,6 +29,7 @@ def tempo_folder(tempo_bpm: float) -> str:
 
 def play(score: Score, performance: Performance, *, seed: int, count_in_bars: int = COUNT_IN_BARS) -> Track:
     """One tempo as dry stems, counted in, with no more strokes on the hat than a hand can play."""
+    performance = performance.over(score.measures)
     drums = None if score.drums is None else thinned(score.drums, performance)
     return render_track(replace(score, drums=drums), performance, count_in_bars=count_in_bars, seed=seed)
 

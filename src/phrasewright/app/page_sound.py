@@ -58,10 +58,17 @@ def clip_finder(pieces: Sequence[BandPiece]) -> ClipFinder:
 
 def sound_bank(pieces: Sequence[BandPiece], slowest: Performance, *, balance_on: BandPiece, seed: int) -> SoundBank:
     """Render the bank. slowest: how long notes are held at most; balance_on: the piece that sets the levels."""
-    mixed = mix_stems(render_track(balance_on.score, slowest, seed=seed).dry, SAMPLE_RATE)
+    balanced = balance_on.score
+    mixed = mix_stems(render_track(balanced, slowest.over(balanced.measures), seed=seed).dry, SAMPLE_RATE)
     sprites = {}
     for role, voice in clip_finder(pieces).voices.items():
-        notes = [note for part in _parts(pieces) if part.role is role for note in timed_notes(part, slowest)]
+        notes = [
+            note
+            for piece in pieces
+            for part in piece.score.parts
+            if part.role is role
+            for note in timed_notes(part, slowest.over(piece.score.measures))
+        ]
         sprite = bank.pitched_sprite(notes, voice, seed=seed)
         sprites[role] = _page_sprite(role, sprite, sprite.audio, mixed.gains_db[role], release_s=bank.RELEASE_S)
     hits = [CLICK, ACCENT, *_strokes(pieces)]

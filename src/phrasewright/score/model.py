@@ -113,22 +113,33 @@ class DrumPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChordSpan:
-    """A chord and how long it holds; chord None = no chord."""
+    """A chord and how long it holds; chord None = no chord; stop: the band strikes it short and is silent after."""
 
     onset: Fraction
     duration: Fraction
     chord: Chord | None
+    stop: bool = False
+
+    @property
+    def end(self) -> Fraction:
+        """Where the next chord begins."""
+        return self.onset + self.duration
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measure:
-    """One bar as it sounds. number: printed, from 1; chords: in order, filling the bar, onsets from the score start."""
+    """One bar as it sounds. number: printed, from 1, 0 for a pick-up; chords: in order, filling the bar.
+
+    pace: of the piece's tempo, here; slows: a ritardando through the bar. Onsets count from the score start.
+    """
 
     number: int
     onset: Fraction
     meter: Meter
     chords: tuple[ChordSpan, ...]
     section: str = ""  # printed above the bar where a section begins
+    pace: Fraction = Fraction(1)
+    slows: bool = False
 
     @property
     def end(self) -> Fraction:

@@ -1,15 +1,20 @@
-"""From written time to seconds: tempo and swing.
+"""From written time to seconds: tempo, swing and pace.
 
 Swing delays what is written half-way through the beat and leaves triplets alone. Every written time t has a
 *swing weight* w(t): the performed time in quarter notes is ``t + s * w`` with s = r / (1 + r) - 1/2 for a
 swing ratio r (long to short; 1 = straight, 2 = triplet feel). The ratio falls with tempo: see ``SwingCurve``.
-Source of the shape: Friberg & Sundstroem (2002); docs/sources.md 5.
+Source of the shape: Friberg & Sundstroem (2002); docs/sources.md 5. Where the tempo changes inside a piece, its
+``Pace`` is laid over the swung time.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
+
+from phrasewright.score.model import Measure
+from phrasewright.score.pace import AS_WRITTEN, Pace, pace_of
 
 STRAIGHT = 1.0
 SLOWEST_BPM, FASTEST_BPM = 20.0, 400.0  # quarter notes a minute
@@ -46,14 +51,19 @@ def swing_weight(time: Fraction) -> Fraction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Performance:
-    """How a score is played: tempo in quarter notes per minute, and swing."""
+    """How a score is played: tempo in quarter notes per minute, swing, and changes of tempo on the way."""
 
     tempo_bpm: float
     swing: SwingCurve = SwingCurve()
+    pace: Pace = AS_WRITTEN
 
     def __post_init__(self) -> None:
         if not SLOWEST_BPM <= self.tempo_bpm <= FASTEST_BPM:
             raise ValueError(f"tempo must lie in {SLOWEST_BPM:g}..{FASTEST_BPM:g} bpm, got {self.tempo_bpm}")
+
+    def over(self, measures: Sequence[Measure]) -> Performance:
+        """The same with the changes of tempo that some bars ask for."""
+        return replace(self, pace=pace_of(measures))
 
     @property
     def swing_shift(self) -> float:
@@ -63,4 +73,5 @@ class Performance:
 
     def seconds_at(self, time: Fraction) -> float:
         """Performed time in seconds of a written time in quarter notes."""
-        return (float(time) + self.swing_shift * float(swing_weight(time))) * 60.0 / self.tempo_bpm
+        swung = float(time) + self.swing_shift * float(swing_weight(time))
+        return self.pace.played(swung) * 60.0 / self.tempo_bpm

@@ -109,8 +109,11 @@ def timed_hits(kit: DrumPart, performance: Performance, *, lead_in_s: float = 0.
 
 
 def count_in(meter: Meter, performance: Performance, *, bars: int = 1) -> tuple[tuple[TimedHit, ...], float]:
-    """The band's clicks on every tapped beat of ``bars`` bars; and the time they take in s. Counts are not swung."""
-    quarter_s = 60.0 / performance.tempo_bpm
+    """The band's clicks on every tapped beat of ``bars`` bars; and the time they take in s. Counts are not swung.
+
+    They go at the pace that the music begins with.
+    """
+    quarter_s = 60.0 / performance.tempo_bpm * performance.pace.rate_at(0.0)
     hits = tuple(
         TimedHit(onset_s=float(click.onset) * quarter_s, drum=click.drum, velocity=click.velocity)
         for click in drums.count_in(meter, bars)

@@ -12,6 +12,7 @@ from fractions import Fraction
 from phrasewright.engrave.page.sound_bank import ClipUse
 from phrasewright.neck.instrument import StringFret
 from phrasewright.score.model import PartRole
+from phrasewright.score.pace import AS_WRITTEN, Pace
 from phrasewright.score.performance import SwingCurve
 
 _ID = re.compile(r"[a-z][a-z0-9-]*")
@@ -69,7 +70,7 @@ class PieceView:
     """Something the page can play. id: lower-case letters, digits, hyphens; tempos_bpm: the lesson's own, rising.
 
     tempo_bpm: where practice begins, in quarter notes per minute; the 100 % of the tempo control.
-    beat: the beat that a player taps, in quarter notes; tempos are shown in it.
+    beat: the beat that a player taps, in quarter notes; tempos are shown in it. pace: tempo changes on the way.
     """
 
     id: str
@@ -80,6 +81,7 @@ class PieceView:
     tempo_bpm: float
     tempos_bpm: tuple[float, ...]
     beat: Fraction = Fraction(1)
+    pace: Pace = AS_WRITTEN
 
     def __post_init__(self) -> None:
         if not _ID.fullmatch(self.id):

@@ -1,7 +1,7 @@
 """From a score to what the page plays: events with swing weights, bars, and their compact JSON form.
 
-The page plays ``(q + s(bpm) * w) * 60 / bpm`` seconds for a written time q with swing weight w, as
-``score.performance`` does. The weight depends on the written fraction (triplets have none) and so is
+The page plays ``(q + s(bpm) * w) * 60 / bpm`` seconds for a written time q with swing weight w, its pace laid over
+that, as ``score.performance`` does. The weight depends on the written fraction (triplets have none) and so is
 computed here, where times are still exact.
 """
 
@@ -19,6 +19,7 @@ from phrasewright.engrave.page.piece_view import (
 )
 from phrasewright.engrave.page.sound_bank import ClipUse
 from phrasewright.score.model import DrumPart, Hit, Measure, Note, Part, PartRole, Score
+from phrasewright.score.pace import pace_of
 from phrasewright.score.performance import SwingCurve, swing_weight
 
 ClipOf = Callable[[PartRole, Note | Hit], ClipUse]
@@ -65,6 +66,7 @@ def piece_from_score(
         tempo_bpm=tempo_bpm,
         tempos_bpm=tuple(sorted({*tempos_bpm, tempo_bpm})),
         beat=meter.pulse if meter.is_compound else Fraction(1),
+        pace=pace_of(score.measures),
     )
 
 
@@ -141,6 +143,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
         "tempo": _number(piece.tempo_bpm),
         "tempos": [_number(tempo) for tempo in piece.tempos_bpm],
         "swing": [[_number(tempo), _number(ratio)] for tempo, ratio in piece.swing.points],
+        "pace": [[_number(written), _number(played)] for written, played in piece.pace.moments],
         "gap": LEAST_GAP_S,
         "end": _number(piece.bars[-1].onset + piece.bars[-1].length),
         "parts": [role.value for role in roles],

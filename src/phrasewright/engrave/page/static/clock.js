@@ -2,7 +2,8 @@
  *
  * A written time q (quarter notes) with swing weight w is played at (q + s * w) * 60 / bpm seconds, where
  * s = r / (1 + r) - 1/2 and the ratio r is linear between [bpm, ratio] points and constant outside them.
- * q + s * w is called the played time u, still in quarter notes. Pure functions only.
+ * q + s * w is the swung time. Where the tempo changes on the way, a pace, rows of [swung, played] quarter notes,
+ * is laid over it; without one both are the same. The result is called the played time u. Pure functions only.
  */
 (function () {
   "use strict";
@@ -28,9 +29,23 @@
     return ratio / (1 + ratio) - 0.5;
   }
 
+  /** A place on a line with bends, rows of [from, to]; even outside it. from, to: 0 and 1, or 1 and 0 to go back. */
+  function along(pace, x, from, to) {
+    if (!pace.length) return x;
+    let i = 0;
+    while (i < pace.length - 2 && x >= pace[i + 1][from]) i += 1;
+    const [here, next] = [pace[i], pace[i + 1]];
+    return here[to] + ((x - here[from]) * (next[to] - here[to])) / (next[from] - here[from]);
+  }
+
   /** Played time in quarter notes. */
-  function played(q, weight, shift) {
-    return q + shift * weight;
+  function played(q, weight, shift, pace) {
+    return along(pace, q + shift * weight, 0, 1);
+  }
+
+  /** The swung time of a played one: the way back. */
+  function swung(u, pace) {
+    return along(pace, u, 1, 0);
   }
 
   /** Seconds of a span of played quarter notes. */
@@ -43,5 +58,5 @@
     return (s * bpm) / 60;
   }
 
-  app.clock = { swingRatio, swingShift, played, seconds, quarters };
+  app.clock = { swingRatio, swingShift, played, swung, seconds, quarters };
 })();

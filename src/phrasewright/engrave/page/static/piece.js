@@ -22,6 +22,7 @@
       tempo: data.tempo,
       tempos: data.tempos,
       swing: data.swing,
+      pace: data.pace,
       gapS: data.gap,
       end: data.end,
       parts: data.parts,

@@ -6,7 +6,7 @@
 (function () {
   "use strict";
   const app = (window.Phrasewright = window.Phrasewright || {});
-  const { swingShift, played, seconds, quarters } = app.clock;
+  const { swingShift, played, swung, seconds, quarters } = app.clock;
 
   const CLICK_LENGTH = 0.25; // quarter notes; for lighting only, a click rings by itself
 
@@ -15,8 +15,9 @@
     return { id, u, uEnd: u + CLICK_LENGTH, role: "click", key: clip[0], rate: clip[1], gain: clip[2], event: null, silent: false, counting };
   }
 
-  function countIn(bar, metronome) {
-    return bar.beats.map((beat, index) => click(`c${index}`, beat, index === 0, metronome, index + 1));
+  /** rate: played quarter notes to a written one where the pass begins. */
+  function countIn(bar, rate, metronome) {
+    return bar.beats.map((beat, index) => click(`c${index}`, beat * rate, index === 0, metronome, index + 1));
   }
 
   function metronomeClicks(piece, from, to, at, metronome) {
@@ -24,7 +25,7 @@
     for (let index = from; index <= to; index += 1) {
       const bar = piece.bars[index];
       bar.beats.forEach((beat, number) => {
-        items.push(click(`m${index}.${number}`, at(bar.q, bar.w) + beat, number === 0, metronome, 0));
+        items.push(click(`m${index}.${number}`, at(bar.q + beat, bar.w), number === 0, metronome, 0));
       });
     }
     return items;
@@ -37,7 +38,7 @@
     for (const event of piece.events) {
       if (event.lane < 0) continue;
       const before = last.get(event.lane);
-      const gap = before ? played(event.q, event.w, shift) - played(before.q, before.w, shift) : 0;
+      const gap = before ? played(event.q, event.w, shift, piece.pace) - played(before.q, before.w, shift, piece.pace) : 0;
       if (before && event.velocity < before.velocity && seconds(gap, bpm) < piece.gapS - 1e-9) out.add(event.index);
       else last.set(event.lane, event);
     }
@@ -48,18 +49,21 @@
    *
    * options: bpm; from, to: bar indexes; count: a bar of clicks first; click: metronome on; demo: lead sounds
    * (when it does not, its notes are still there to be lit); metronome: {click, accent} as [key, rate, gain].
-   * Returns {piece, bpm, shift, from, to, count, length, items, bars}; count and length in played quarters.
+   * Returns {piece, bpm, shift, origin, from, to, count, length, items, bars}; origin, where the pass begins in the
+   * piece's own played time, count and length in played quarters.
    */
   function planPass(piece, options) {
     const { bpm, from, to, metronome } = options;
     const shift = swingShift(piece.swing, bpm);
     const first = piece.bars[from];
     const last = app.piece.endOf(piece, to);
-    const count = options.count ? first.length : 0;
-    const origin = played(first.q, first.w, shift) - count;
-    const at = (q, w) => played(q, w, shift) - origin;
+    const start = played(first.q, first.w, shift, piece.pace);
+    const rate = (played(first.q + first.length, first.w, shift, piece.pace) - start) / first.length;
+    const count = options.count ? first.length * rate : 0;
+    const origin = start - count;
+    const at = (q, w) => played(q, w, shift, piece.pace) - origin;
     const length = at(last.q, last.w);
-    const items = options.count ? countIn(first, metronome) : [];
+    const items = options.count ? countIn(first, rate, metronome) : [];
     if (options.click) items.push(...metronomeClicks(piece, from, to, at, metronome));
     const crowded = crowdedOut(piece, bpm, shift);
     for (const event of piece.events) {
@@ -76,7 +80,7 @@
     items.sort((a, b) => a.u - b.u);
     const bars = [];
     for (let index = from; index <= to; index += 1) bars.push({ index, u: at(piece.bars[index].q, piece.bars[index].w) });
-    return { piece, bpm, shift, from, to, count, length, items, bars };
+    return { piece, bpm, shift, origin, from, to, count, length, items, bars };
   }
 
   /** Where a pass stands at u: {counting: beat or 0, bar: index, beat: from 1, q: written time of the place}. */
@@ -84,13 +88,13 @@
     const { piece, count } = plan;
     const bar0 = piece.bars[plan.from];
     if (u < count - 1e-9) {
-      const beat = bar0.beats.filter((at) => at <= u + 1e-9).length;
+      const beat = bar0.beats.filter((at) => (at * count) / bar0.length <= u + 1e-9).length;
       return { counting: Math.max(1, beat), bar: plan.from, beat: 0, q: bar0.q };
     }
     let here = plan.bars[0];
     for (const bar of plan.bars) if (bar.u <= u + 1e-9) here = bar;
     const bar = piece.bars[here.index];
-    const within = Math.max(0, Math.min(u - here.u, bar.length));
+    const within = Math.max(0, Math.min(swung(u + plan.origin, piece.pace) - bar.q - plan.shift * bar.w, bar.length));
     return { counting: 0, bar: here.index, beat: bar.beats.filter((at) => at <= within + 1e-9).length, q: bar.q + within };
   }
 
