@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from hypothesis import strategies as st
@@ -49,16 +50,44 @@ def bars(draw: st.DrawFn, meter: Meter) -> ChartBar:
     while len(lengths) > 1 and draw(st.booleans()):
         at = draw(st.integers(0, len(lengths) - 2))
         lengths[at : at + 2] = [lengths[at] + lengths[at + 1]]
+    chosen = tuple((draw(chords()), Fraction(length)) for length in lengths)
     return ChartBar(
-        chords=tuple((draw(chords()), Fraction(length)) for length in lengths),
+        chords=chosen,
         section=draw(st.just("") | LABELS),
+        stops=frozenset(n for n, (chord, _) in enumerate(chosen) if chord is not None and draw(st.integers(0, 4)) == 0),
+        pace=draw(st.sampled_from([Fraction(1), Fraction(1), Fraction(4, 5), Fraction(2)])),
+        slows=draw(st.integers(0, 6)) == 0,
     )
 
 
 @st.composite
 def charts(draw: st.DrawFn, meter: Meter | None = None) -> Chart:
-    meter = meter or draw(st.sampled_from(METERS))
-    return Chart(meter=meter, bars=tuple(draw(st.lists(bars(meter), min_size=1, max_size=10))))
+    """A chart with whatever a chart may have; at least one bar is in its own meter."""
+    home = meter or draw(st.sampled_from(METERS))
+    written = [draw(bars(home)), *draw(st.lists(any_bars(home), max_size=8))]
+    coda = draw(st.lists(any_bars(home), max_size=2))
+    if coda:
+        coda = [replace(bar, section="Coda" * (index == 0)) for index, bar in enumerate(coda)]
+        leaving = draw(st.none() | st.integers(0, len(written) - 1))
+        written = [replace(bar, to_coda=index == leaving) for index, bar in enumerate(written)]
+    short = draw(st.none() | st.integers(1, home.upper - 1))
+    pickup = None if short is None else draw(pickups(Meter(short, home.lower)))
+    return Chart(meter=home, bars=tuple(written), coda=tuple(coda), pickup=pickup)
+
+
+@st.composite
+def any_bars(draw: st.DrawFn, home: Meter) -> ChartBar:
+    """A bar in the chart's meter or another one."""
+    meter = draw(st.sampled_from([home, home, *METERS, Meter(1, 4), Meter(3, 8)]))
+    bar = draw(bars(meter))
+    return bar if meter == home else replace(bar, meter=meter)
+
+
+@st.composite
+def pickups(draw: st.DrawFn, meter: Meter) -> ChartBar:
+    """A short bar with one chord or two."""
+    parts = [meter.upper] if meter.upper == 1 or draw(st.booleans()) else [1, meter.upper - 1]
+    return ChartBar(chords=tuple((draw(chords()), part * meter.unit) for part in parts), meter=meter)
 
 
 LINES = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs", "Cn", "Zl", "Zp")), max_size=20)

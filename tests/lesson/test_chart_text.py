@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -88,6 +89,65 @@ def test_a_chart_with_endings_is_the_chart_played_out(parts: list[list[str]]) ->
     assert read_chart(f"|: {body} | {marked} |", FOUR) == read_chart(f"| {played_out} |", FOUR)
 
 
+def test_the_order_plays_sections_as_they_are_named() -> None:
+    """Each section is written once; every time it comes it prints its name."""
+    chart = read_chart("[A]\n| C | D |\n[Bridge 2]\n| E |\norder: A, A, Bridge 2, A", FOUR)
+    assert words(chart) == ["C:4", "D:4", "C:4", "D:4", "E:4", "C:4", "D:4"]
+    assert [bar.section for bar in chart.bars] == ["A", "", "A", "", "Bridge 2", "A", ""]
+
+
+def test_a_meter_holds_until_the_next_one() -> None:
+    """Every bar knows its meter; bars of the chart's own need none."""
+    chart = read_chart("| C | 3/4 D | % | 4/4 E F |", FOUR)
+    assert [bar.meter for bar in chart.bars] == [None, Meter(3, 4), Meter(3, 4), None]
+    assert words(chart) == ["C:4", "D:3", "D:3", "E:2 F:2"]
+    assert [(bar.onset, str(bar.meter)) for bar in chart.unfold(6)] == [
+        (0, "4/4"), (4, "3/4"), (7, "3/4"), (10, "4/4"), (14, "4/4"), (18, "3/4"),
+    ]  # fmt: skip
+    assert words(chart.even()) == ["C:4", "E:2 F:2"]
+
+
+def test_tempo_and_ritardando() -> None:
+    """A tempo holds until the next one, a ritardando for its bar."""
+    chart = read_chart("| C | @80% D | @rit E | @100% F |", FOUR)
+    assert [bar.pace for bar in chart.bars] == [1, Fraction(4, 5), Fraction(4, 5), 1]
+    assert [bar.slows for bar in chart.bars] == [False, False, True, False]
+
+
+def test_stops_belong_to_their_chord() -> None:
+    """A stop is said of one chord of a bar, and repeated with it."""
+    chart = read_chart("| C! D | E | F! | % |", FOUR)
+    assert [sorted(bar.stops) for bar in chart.bars] == [[0], [], [0], [0]]
+    assert [span.stop for span in chart.unfold(1)[0].chords] == [True, False]
+
+
+def test_pick_up_and_coda_are_played_once() -> None:
+    """The pick-up comes before the first chorus, the coda from inside the last one."""
+    chart = read_chart("(G7 .) | C | D @coda | E |\n[Coda] F | C |", FOUR)
+    played = chart.whole(2)
+    assert [str(bar.chords[0].chord) for bar in played] == ["G7", "C", "D", "E", "C", "D", "F", "C"]
+    assert [bar.number for bar in played] == list(range(8))
+    assert [bar.onset for bar in played] == [0, *(2 + 4 * n for n in range(7))]
+    assert [str(bar.chords[0].chord) for bar in chart.unfold(4)] == ["C", "D", "E", "C"]
+
+
+def test_a_coda_without_a_sign_follows_the_whole_chorus() -> None:
+    """Nothing of the last chorus is left out."""
+    chart = read_chart("| C | D |\n[Coda]\n| F |", FOUR)
+    assert [str(bar.chords[0].chord) for bar in chart.whole(2)] == ["C", "D", "C", "D", "F"]
+
+
+@given(charts(), st.integers(1, 3))
+def test_a_chart_played_as_a_whole_leaves_no_gap(chart: Chart, choruses: int) -> None:
+    """Bars follow each other, each as long as its meter; what goes round is the chorus alone."""
+    played = chart.whole(choruses)
+    assert all(after.onset == bar.end for bar, after in pairwise(played))
+    assert all(bar.chords[-1].end == bar.end for bar in played)
+    round_again = chart.unfold(2 * len(chart.bars))
+    assert round_again[-1].end == 2 * chart.length
+    assert all(bar.onset == chart.onset(index) for index, bar in enumerate(round_again))
+
+
 @pytest.mark.parametrize("meter", METERS, ids=str)
 def test_every_share_of_a_bar_fills_it(meter: Meter) -> None:
     """However many words a bar may hold, together they last one bar."""
@@ -136,6 +196,32 @@ def test_odd_bars_are_shared_by_their_felt_groups() -> None:
         ("|: A | 1. B :| 2. C :| x2", 23, "no repeat ends here"),
         ("", 0, "no bars"),
         ("| C " * (MAX_BARS + 1), 4 * MAX_BARS + 2, "longer than"),
+        ("| C | (D7) | E |", 6, "inside the chart"),
+        ("(C D E F) | C |", 0, "1 to 3 beats"),
+        ("() | C |", 0, "1 to 3 beats"),
+        ("(C | C |", 0, "no closing bracket"),
+        ("| C 3/4 D |", 4, "stands inside a bar"),
+        ("| 5/2 C |", 2, "no meter 5/2"),
+        ("| 99/4 C |", 2, "no meter 99/4"),
+        ("| 3/4 C | D |", 0, "no bar of the chart is in 4/4"),
+        ("| C | 3/4 % |", 10, "longer or shorter"),
+        ("| @900% C |", 2, "no tempo"),
+        ("| @fast C |", 2, "no direction @fast"),
+        ("| C @rit |", 4, "stands inside a bar"),
+        ("| C | @80%", 6, "no bar follows"),
+        ("| @coda C |\n[Coda] D", 2, "before its bar"),
+        ("| C @coda |", 4, "no coda to leave for"),
+        ("| C @coda | D @coda |\n[Coda] D", 14, "stands twice"),
+        ("[Coda] D", 0, "nothing before it"),
+        ("| C |\n[coda] D\n[B] E", 6, "follows the coda"),
+        ("order: A B\n[A] C", 9, 'no section "B"'),
+        ("order: A\n[A] C\n[B] D", 0, "leaves out the section B"),
+        ("order:\n[A] C", 0, "names no section"),
+        ("order: A\nC\n[A] D", 0, "no section to name"),
+        ("order: A\n[A] C\n[A] D", 0, "two sections"),
+        ("order: A\n[A] C\norder: A", 15, "two lines"),
+        (f"order: {'A ' * 80}\n[A] " + "C | " * 9, 0, "longer than"),
+        ("| N.C.! |", 2, "stops nothing"),
     ],
 )
 def test_each_slip_is_named_where_it_stands(text: str, offset: int, what: str) -> None:
@@ -155,7 +241,7 @@ def test_all_slips_are_named_in_order() -> None:
     assert [problem.offset for problem in caught.value.problems] == [2, 10, 13]
 
 
-@given(st.text("|:[]%x123. \nABCm7#/N-é", max_size=60), st.sampled_from(METERS))
+@given(st.text("|:[]%x123. \nABCm7#/N-é@!()4order", max_size=60), st.sampled_from(METERS))
 def test_any_text_gives_a_chart_or_chart_problems(text: str, meter: Meter) -> None:
     """Nothing else is raised, and every problem lies inside the text."""
     try:

@@ -14,6 +14,7 @@ from phrasewright.band.comping import chord_notes
 from phrasewright.band.drums import drum_part
 from phrasewright.band.form import Ending, plan_bars
 from phrasewright.band.groove_model import Groove
+from phrasewright.band.refit import refitted
 from phrasewright.band.voicings import GUITAR
 from phrasewright.neck.catalogue import instrument
 from phrasewright.score.model import DrumPart, Measure, Note, Part, PartRole
@@ -33,10 +34,12 @@ def accompany(measures: tuple[Measure, ...], groove: Groove, *, seed: int, endin
     """Drums, bass and chords for the bars, in the score's own time.
 
     ending: LOOP lets the last bar lead back to the first; FINAL holds a last chord. The same bars, groove, seed and
-    ending give the same notes. Raises ValueError without bars, GrooveError when the groove does not fit a meter.
+    ending give the same notes. Bars in a meter the groove lacks are cut from those it has. Raises ValueError without
+    bars, GrooveError when the groove fits none of them.
     """
     if not measures:
         raise ValueError("a band needs at least one bar")
+    groove = refitted(groove, measures)
     bars = plan_bars(measures, rng=Random(f"form {seed}"), ending=ending)
     plans = [groove.plan(meter) for meter in {measure.meter for measure in measures}]
     parts: list[Part] = []

@@ -18,6 +18,7 @@ from random import Random
 from phrasewright.band.form import BarPlan
 from phrasewright.band.groove_model import BassStyle, Groove
 from phrasewright.band.steps import read_steps
+from phrasewright.band.stops import length_of
 from phrasewright.band.tones import passing_tones, spell_near, spelled, tone_numbered
 from phrasewright.score.model import Note
 from phrasewright.theory.chord import Chord
@@ -86,7 +87,7 @@ def bass_slots(bars: Sequence[BarPlan], groove: Groove) -> tuple[Slot, ...]:
         patterns = groove.plan(bar.measure.meter).bass
         if not patterns:
             continue
-        pattern = "R" if bar.final else patterns[bar.bass % len(patterns)]
+        pattern = "R" if bar.final or bar.pickup else patterns[bar.bass % len(patterns)]
         for slot in _bar_slots(bar, pattern):
             starts_span = any(span.onset == slot.onset for span in bar.measure.chords)
             if starts_span and slot.chord == previous and groove.bass_style is BassStyle.WALKING and not bar.final:
@@ -122,6 +123,9 @@ def _bar_slots(bar: BarPlan, pattern: str) -> Iterator[Slot]:
     steps = [(bar.measure.onset + step.onset, step) for step in read_steps(pattern, bar.measure.meter)]
     for span in bar.measure.chords:
         if span.chord is None:
+            continue
+        if span.stop:
+            yield Slot(onset=span.onset, duration=length_of(span, span.duration), role="R", chord=span.chord)
             continue
         end = span.onset + span.duration
         inside = [(onset, step) for onset, step in steps if span.onset <= onset < end]

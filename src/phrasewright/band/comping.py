@@ -10,6 +10,7 @@ from random import Random
 from phrasewright.band.form import BarPlan
 from phrasewright.band.groove_model import ChordStyle, Groove
 from phrasewright.band.steps import read_steps
+from phrasewright.band.stops import length_of
 from phrasewright.band.voicings import Voicing, lead_voices, lead_voices_round
 from phrasewright.score.model import ChordSpan, Note
 from phrasewright.theory.chord import CHORD_KINDS, Chord
@@ -57,7 +58,8 @@ def comping(bars: Sequence[BarPlan], groove: Groove) -> tuple[Stroke, ...]:
         if not patterns:
             continue
         following = bars[(index + 1) % len(bars)]
-        strokes += _held(bar) if bar.final else _bar_strokes(bar, following, patterns, groove.chord_style)
+        held = bar.final or bar.pickup
+        strokes += _held(bar) if held else _bar_strokes(bar, following, patterns, groove.chord_style)
     if groove.chord_style is ChordStyle.FIFTHS:
         return tuple(replace(stroke, chord=open_fifth(stroke.chord)) for stroke in strokes)
     return tuple(strokes)
@@ -90,13 +92,24 @@ def _bar_strokes(bar: BarPlan, following: BarPlan, patterns: Sequence[str], styl
     for step in read_steps(pattern, bar.measure.meter):
         onset = bar.measure.onset + step.onset
         span = _span_at(bar, onset)
+        if span.stop:
+            continue
         pushed = following.measure.chords[0].chord
         chord = pushed if step.sign == PUSH and pushed is not None else span.chord
         if chord is not None:
             duration = min(step.duration, span.onset + span.duration - onset)
             strokes.append(Stroke(onset=onset, duration=duration, chord=chord, velocity=LOUDNESS[step.sign]))
+    strokes += [_stop(span) for span in bar.measure.chords if span.stop]
     strokes += [_added(span, strokes, style) for span in bar.measure.chords if _is_unheard(span, strokes)]
     return sorted(strokes, key=lambda stroke: stroke.onset)
+
+
+def _stop(span: ChordSpan) -> Stroke:
+    """A stopped chord's one short stroke."""
+    if span.chord is None:
+        raise ValueError("a stop needs a chord")
+    duration = length_of(span, span.duration)
+    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=LOUDNESS["X"])
 
 
 def _is_unheard(span: ChordSpan, strokes: Sequence[Stroke]) -> bool:
@@ -115,9 +128,9 @@ def _added(span: ChordSpan, strokes: Sequence[Stroke], style: ChordStyle) -> Str
 
 
 def _held(bar: BarPlan) -> list[Stroke]:
-    """The last bar: each chord struck once and held."""
+    """The last bar, or a pick-up: each chord struck once and held."""
     return [
-        Stroke(onset=span.onset, duration=span.duration, chord=span.chord, velocity=FINAL_LOUDNESS)
+        Stroke(onset=span.onset, duration=length_of(span, span.duration), chord=span.chord, velocity=FINAL_LOUDNESS)
         for span in bar.measure.chords
         if span.chord is not None
     ]

@@ -9,6 +9,7 @@ from fractions import Fraction
 from phrasewright.band.form import BarPlan, FillSize
 from phrasewright.band.groove_model import DrumBeat, Fill, Groove, Plan
 from phrasewright.band.steps import read_steps
+from phrasewright.band.stops import with_stops
 from phrasewright.score.model import Drum, DrumPart, Hit
 from phrasewright.score.performance import Performance
 from phrasewright.theory.meter import Meter
@@ -33,7 +34,12 @@ FIRST_CLICK, GROUP_CLICK, CLICK = 1.0, 0.8, 0.6
 
 def drum_part(bars: Sequence[BarPlan], groove: Groove) -> DrumPart:
     """Every stroke of the planned bars, by onset."""
-    hits = [hit for bar in bars for hit in _bar_hits(bar, groove)]
+    stopped = groove.crash is not None  # drums that mark no form go through stops as well
+    hits = [
+        hit
+        for bar in bars
+        for hit in (with_stops(_bar_hits(bar, groove), bar.measure) if stopped else _bar_hits(bar, groove))
+    ]
     return DrumPart(name="Drums", hits=tuple(sorted(hits, key=lambda hit: (hit.onset, hit.drum))))
 
 
@@ -81,6 +87,10 @@ def _bar_hits(bar: BarPlan, groove: Groove) -> Iterator[Hit]:
         return
     if bar.final and groove.crash is not None:
         yield from _last_strokes(bar)
+        return
+    if bar.pickup:
+        for lead_in in plan.fills[-1:]:
+            yield from _play(lead_in.beat, bar, lead_in.start, bar.measure.meter.bar)
         return
     fill = _fill(bar, plan)
     end_of_beat = bar.measure.meter.bar if fill is None else fill.start

@@ -36,7 +36,8 @@ class FillSize(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarPlan:
-    """What one bar plays. beat, bass, chords: which variation (taken modulo their number); fresh: a section begins."""
+    """What one bar plays. beat, bass, chords: which variation (taken modulo their number); fresh: a section begins;
+    pickup: a short bar before the first one."""
 
     measure: Measure
     beat: int
@@ -45,10 +46,19 @@ class BarPlan:
     fill: FillSize = FillSize.NONE
     fresh: bool = False
     final: bool = False
+    pickup: bool = False
 
 
 def plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> tuple[BarPlan, ...]:
     """One plan a bar, in order. The same generator state gives the same plans."""
+    if measures[0].number == 0:
+        before = BarPlan(measure=measures[0], beat=0, bass=0, chords=0, pickup=True)
+        return (before, *_plan_bars(measures[1:], rng=rng, ending=ending))
+    return _plan_bars(measures, rng=rng, ending=ending)
+
+
+def _plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> tuple[BarPlan, ...]:
+    """The plans of whole bars."""
     starts = section_starts(measures)
     plans: list[BarPlan] = []
     beat = rng.randrange(12)

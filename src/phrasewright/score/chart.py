@@ -1,12 +1,15 @@
-"""A chart: bars with chord symbols, meter, sections and repeats, as a musician writes it down.
+"""A chart: bars with chord symbols, meters, sections, stops and changes of tempo, as a musician writes it down.
 
-A chart is the written form; ``unfold`` gives the bars as they sound, chorus after chorus.
+A chart is the written form. What goes round, chorus after chorus, is ``unfold``; what is played once, from the pick-up
+to the coda, is ``whole``.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import cycle, islice
 
 from phrasewright.score.model import ChordSpan, Measure
 from phrasewright.theory.chord import Chord
@@ -18,30 +21,85 @@ MOST_FIFTHS = 9  # from B double flat to D sharp
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartBar:
-    """One written bar. chords: each with its length in quarter notes, filling the bar; None = no chord."""
+    """One written bar. chords: each with its length in quarter notes, filling the bar; None = no chord.
+
+    meter: None = the chart's; stops: which chords, from 0, the band strikes short before it is silent; pace: of the
+    tempo, in this bar; slows: a ritardando through it; to_coda: the last time, the coda follows.
+    """
 
     chords: tuple[tuple[Chord | None, Fraction], ...]
     section: str = ""
+    meter: Meter | None = None
+    stops: frozenset[int] = frozenset()
+    pace: Fraction = Fraction(1)
+    slows: bool = False
+    to_coda: bool = False
+
+    @property
+    def length(self) -> Fraction:
+        """Quarter notes it lasts."""
+        return sum((length for _, length in self.chords), Fraction(0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Chart:
-    """One chorus of a tune as written."""
+    """A tune as written. bars: one chorus; pickup: a short bar before the first chorus; coda: bars after the last one.
+
+    meter: of every bar that has none of its own.
+    """
 
     meter: Meter
     bars: tuple[ChartBar, ...]
+    pickup: ChartBar | None = None
+    coda: tuple[ChartBar, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.bars:
             raise ValueError("a chart needs at least one bar")
-        for number, bar in enumerate(self.bars, start=1):
-            if sum((length for _, length in bar.chords), Fraction(0)) != self.meter.bar:
-                raise ValueError(f"the chords of bar {number} do not fill a bar of {self.meter}")
+        for number, bar in enumerate((*self.bars, *self.coda), start=1):
+            if bar.length != self.meter_of(bar).bar:
+                raise ValueError(f"the chords of bar {number} do not fill a bar of {self.meter_of(bar)}")
+        if self.pickup is not None and not 0 < self.pickup.length < self.meter.bar:
+            raise ValueError(f"a pick-up is shorter than a bar of {self.meter}")
+
+    def meter_of(self, bar: ChartBar) -> Meter:
+        """The meter of one of its bars."""
+        return self.meter if bar.meter is None else bar.meter
+
+    @property
+    def meters(self) -> tuple[Meter, ...]:
+        """All meters of the chorus and the coda, its own first."""
+        return tuple(dict.fromkeys((self.meter, *(self.meter_of(bar) for bar in (*self.bars, *self.coda)))))
 
     @property
     def chords(self) -> tuple[Chord, ...]:
         """Distinct chords in order of first appearance."""
-        return tuple(dict.fromkeys(chord for bar in self.bars for chord, _ in bar.chords if chord is not None))
+        written = (*self.bars, *self.coda, *([self.pickup] if self.pickup else []))
+        return tuple(dict.fromkeys(chord for bar in written for chord, _ in bar.chords if chord is not None))
+
+    @property
+    def length(self) -> Fraction:
+        """Quarter notes in one chorus."""
+        return sum((bar.length for bar in self.bars), Fraction(0))
+
+    def onset(self, bar: int) -> Fraction:
+        """Where a bar begins, from 0, in quarter notes from the first bar line; chorus after chorus."""
+        choruses, within = divmod(bar, len(self.bars))
+        return choruses * self.length + sum((one.length for one in self.bars[:within]), Fraction(0))
+
+    def bar_at(self, time: Fraction) -> tuple[ChartBar, Fraction]:
+        """The bar that holds at a time in quarter notes, chorus after chorus, and how far into it that is."""
+        within = time % self.length
+        for bar in self.bars:
+            if within < bar.length:
+                return bar, within
+            within -= bar.length
+        raise ValueError(f"no bar at {time}")
+
+    def even(self) -> Chart:
+        """The bars of its own meter alone, all at one tempo: what exercises go over."""
+        bars = (replace(bar, pace=Fraction(1), slows=False) for bar in self.bars if self.meter_of(bar) == self.meter)
+        return Chart(meter=self.meter, bars=tuple(bars))
 
     def moved(self, fifths: int) -> Chart:
         """The chart in another key: so many fifths up, a fourth up is -1. Roots lie within ``MOST_FIFTHS`` of C."""
@@ -53,20 +111,46 @@ class Chart:
         def chord(one: Chord | None) -> Chord | None:
             return None if one is None else replace(one, root=name(one.root), bass=one.bass and name(one.bass))
 
-        bars = (replace(bar, chords=tuple((chord(one), length) for one, length in bar.chords)) for bar in self.bars)
-        return replace(self, bars=tuple(bars))
+        def moved(bar: ChartBar) -> ChartBar:
+            return replace(bar, chords=tuple((chord(one), length) for one, length in bar.chords))
+
+        return replace(
+            self,
+            bars=tuple(moved(bar) for bar in self.bars),
+            pickup=self.pickup and moved(self.pickup),
+            coda=tuple(moved(bar) for bar in self.coda),
+        )
 
     def unfold(self, bars: int) -> tuple[Measure, ...]:
-        """The first ``bars`` bars as they sound, the chorus repeating as often as needed."""
-        measures = []
-        for index in range(bars):
-            written = self.bars[index % len(self.bars)]
-            start = index * self.meter.bar
-            spans, at = [], start
-            for chord, length in written.chords:
-                spans.append(ChordSpan(onset=at, duration=length, chord=chord))
-                at += length
-            measures.append(
-                Measure(number=index + 1, onset=start, meter=self.meter, chords=tuple(spans), section=written.section)
-            )
-        return tuple(measures)
+        """The first ``bars`` bars as they go round: no pick-up, no coda, the chorus as often as needed."""
+        return tuple(self._measures(islice(cycle(self.bars), bars)))
+
+    def whole(self, choruses: int) -> tuple[Measure, ...]:
+        """Everything as it is played once: pick-up, choruses, and the coda after the last or from inside it."""
+        turn = max((number for number, bar in enumerate(self.bars, start=1) if bar.to_coda), default=len(self.bars))
+        last = self.bars[:turn] if self.coda else self.bars
+        pickup = self.pickup and replace(self.pickup, pace=self.bars[0].pace)
+        return tuple(self._measures((*self.bars * (choruses - 1), *last, *self.coda), pickup))
+
+    def _measures(self, bars: Iterable[ChartBar], pickup: ChartBar | None = None) -> Iterator[Measure]:
+        """Bars as they sound, from 0; a pick-up has the number 0."""
+        at = Fraction(0)
+        numbered = enumerate(bars, start=1) if pickup is None else enumerate((pickup, *bars))
+        for number, written in numbered:
+            yield self._measure(written, number, at)
+            at += written.length
+
+    def _measure(self, written: ChartBar, number: int, at: Fraction) -> Measure:
+        spans, onset = [], at
+        for index, (chord, length) in enumerate(written.chords):
+            spans.append(ChordSpan(onset=onset, duration=length, chord=chord, stop=index in written.stops))
+            onset += length
+        return Measure(
+            number=number,
+            onset=at,
+            meter=self.meter_of(written),
+            chords=tuple(spans),
+            section=written.section,
+            pace=written.pace,
+            slows=written.slows,
+        )
