@@ -32,11 +32,11 @@ def test_every_bar_is_drawn_once_in_order(chart: Chart) -> None:
 @given(charts())
 def test_chord_names_stand_in_their_share_of_the_bar_and_never_touch(chart: Chart) -> None:
     placed = cells(chart)
-    names = [name.box for cell in placed for name in chord_names(cell, chart.meter)]
+    names = [name.box for cell in placed for name in chord_names(cell)]
     check_apart(names)
     for cell in placed:
         x = cell.box.x0
-        for name, (_, length) in zip(chord_names(cell, chart.meter), cell.bar.chords, strict=True):
+        for name, (_, length) in zip(chord_names(cell), cell.bar.chords, strict=True):
             end = x + float(length / chart.meter.bar) * cell.box.width
             assert x < name.box.x0
             assert name.box.x1 < end + 1e-6
@@ -78,7 +78,7 @@ def test_a_bar_may_not_be_narrower_than_it_can_be_read() -> None:
 def test_a_split_bar_gives_each_chord_the_room_it_lasts() -> None:
     three_one = ChartBar(chords=((AM7, Fraction(3)), (LONG, Fraction(1))))
     (cell,) = cells(Chart(meter=FOUR, bars=(three_one,)))
-    first, second = chord_names(cell, FOUR)
+    first, second = chord_names(cell)
     assert second.box.x0 - first.box.x0 == pytest.approx(0.75 * cell.box.width)
 
 

@@ -12,6 +12,7 @@ from figure_cases import ROOTS, a_minor_open, charts, chord, counted_motifs, ins
 from hypothesis import given, settings
 from test_strip import study
 
+from phrasewright.engrave.chart_words import spoken_chart
 from phrasewright.engrave.spoken import (
     spoken_beats,
     spoken_chord,
@@ -24,7 +25,7 @@ from phrasewright.engrave.spoken import (
     spoken_ordinal,
     spoken_position,
 )
-from phrasewright.engrave.words import LetteredMotif, spoken_chart, spoken_exercise, words_text
+from phrasewright.engrave.words import LetteredMotif, spoken_exercise, words_text
 from phrasewright.melody.motif import Motif
 from phrasewright.neck.instrument import Hand
 from phrasewright.neck.place import Position

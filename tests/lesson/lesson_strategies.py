@@ -15,7 +15,7 @@ from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import Lesson, PracticeSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
-from phrasewright.lesson.music_part import most_bars
+from phrasewright.lesson.music_part import most_choruses, unswung_meter
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom
@@ -222,7 +222,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
     meter = draw(st.sampled_from(METERS))
     shelf, chart = draw(shelves(scale)), draw(charts(meter))
     offered = default_counts(meter)
-    fitting = [groove.id for groove in grooves_for(meter)]
+    fitting = [groove.id for groove in grooves_for(meter) if unswung_meter(groove, chart) is None]
     counts = {
         size: tuple(draw(st.lists(st.sampled_from(offered[size]), min_size=1, unique=True))) for size in shelf.all_sizes
     }
@@ -243,7 +243,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         chart=chart,
         groove=GROOVES[draw(st.sampled_from(fitting))],
         tempos_bpm=tempos_bpm,
-        choruses=draw(st.integers(1, min(20, most_bars(meter, min(tempos_bpm)) // len(chart.bars)))),
+        choruses=draw(st.integers(1, max(1, min(20, most_choruses(chart, min(tempos_bpm)))))),
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),

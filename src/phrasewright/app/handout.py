@@ -16,13 +16,13 @@ from phrasewright.app.figures import (
 )
 from phrasewright.app.pieces import BandPiece
 from phrasewright.compose.study import Study
+from phrasewright.engrave.chart_words import spoken_chart
 from phrasewright.engrave.handout.pdf import COLUMN_MM
 from phrasewright.engrave.handout.sheet import FitRow, Picture, Piece, Row, Sheet
 from phrasewright.engrave.neck_diagram import NeckLabels, layout, neck_diagram
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.palette import flatten
 from phrasewright.engrave.spoken import spoken_motif, spoken_position
-from phrasewright.engrave.words import spoken_chart
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import fit_table
 

@@ -34,6 +34,7 @@ from phrasewright.app.practice import practice_tempo_bpm, versions
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.study import Study
+from phrasewright.engrave.chart_words import spoken_chart
 from phrasewright.engrave.neck_diagram import NeckLabels
 from phrasewright.engrave.page.content import (
     CountView,
@@ -54,7 +55,7 @@ from phrasewright.engrave.page.piece_view import PieceView
 from phrasewright.engrave.page.pieces import piece_from_score
 from phrasewright.engrave.page.sound_bank import SoundBank
 from phrasewright.engrave.spoken import spoken_count, spoken_motif, spoken_number, spoken_position
-from phrasewright.engrave.words import spoken_chart, spoken_exercise
+from phrasewright.engrave.words import spoken_exercise
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.shelf import ShelfMotif

@@ -73,16 +73,24 @@ def whole_track(plan: LessonPlan, ending: Ending) -> BandPiece:
     return _track(plan, ending, ceil(lesson.choruses * len(lesson.chart.bars) / lesson.study.bars))
 
 
+def track_bars(plan: LessonPlan, ending: Ending) -> tuple[Measure, ...]:
+    """The bars of the track: what goes round is the choruses alone, what ends has the pick-up and the coda too."""
+    chart, choruses = plan.lesson.chart, plan.lesson.choruses
+    return chart.whole(choruses) if ending is Ending.FINAL else chart.unfold(choruses * len(chart.bars))
+
+
 def _track(plan: LessonPlan, ending: Ending, times: int) -> BandPiece:
     lesson = plan.lesson
-    measures = lesson.chart.unfold(lesson.choruses * len(lesson.chart.bars))
+    measures = track_bars(plan, ending)
     study = plan.studies[0].score
     lead = study.part(PartRole.LEAD)
-    notes = (replace(note, onset=note.onset + turn * study.end) for turn in range(times) for note in lead.notes)
+    start = next(measure.onset for measure in measures if measure.number)
+    end = measures[len(measures) - len(lesson.chart.coda) * (ending is Ending.FINAL) - 1].end
+    notes = (replace(note, onset=start + note.onset + turn * study.end) for turn in range(times) for note in lead.notes)
     score = Score(
         title=f"{lesson.title}: the track",
         measures=measures,
-        parts=(replace(lead, notes=tuple(note for note in notes if note.end <= measures[-1].end)),),
+        parts=(replace(lead, notes=tuple(note for note in notes if note.end <= end)),),
         fifths=study.fifths,
     )
     return _with_band("track", score, plan, ending)

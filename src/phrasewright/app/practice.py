@@ -15,7 +15,7 @@ from phrasewright.app.pieces import band_score, track_piece, whole_track
 from phrasewright.band.drums import count_in
 from phrasewright.band.form import Ending
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.music_part import most_bars
+from phrasewright.lesson.music_part import most_choruses
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance
@@ -131,10 +131,9 @@ def clicks_only(score: Score) -> Score:
 def round_the_fourths(plan: LessonPlan) -> Score:
     """The chart through twelve keys, each a fourth higher, as many as fit into the longest track."""
     lesson = plan.lesson
-    most = most_bars(lesson.meter, practice_tempo_bpm(lesson)) // len(lesson.chart.bars)
+    most = most_choruses(lesson.chart, practice_tempo_bpm(lesson))
     keys = [lesson.chart.moved(-turn) for turn in range(min(KEYS, max(most, 1)))]
-    chart = replace(lesson.chart, bars=tuple(bar for key in keys for bar in key.bars))
-    measures = chart.unfold(len(chart.bars))
+    measures = replace(keys[0], bars=tuple(bar for key in keys for bar in key.bars), coda=keys[-1].coda).whole(1)
     return band_score("Round the fourths", measures, lesson.groove, seed=lesson.seed, ending=Ending.FINAL)
 
 

@@ -17,7 +17,7 @@ from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import tapped_beat
-from phrasewright.lesson.music_part import LONGEST_TRACK_MIN, most_bars
+from phrasewright.lesson.music_part import LONGEST_TRACK_MIN, most_choruses, unswung_meter
 from phrasewright.lesson.schema import METERS
 from phrasewright.lesson.toml_text import GROOVE_FILE
 from phrasewright.score.chart import Chart
@@ -68,7 +68,11 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
     chart, groove = chart_of(wish), groove_of(wish)
     beat = tapped_beat(chart.meter)
     _check_tempos(wish, chart, beat)
-    measures = chart.unfold(wish.choruses * len(chart.bars))
+    odd = unswung_meter(groove, chart)
+    if odd is not None:
+        hint = "Take a groove without swing, or bars of whole quarter notes."
+        raise TrackError(f"The groove {groove.id} swings quarter notes, and a bar of {odd} has half a one.", hint=hint)
+    measures = chart.whole(wish.choruses)
     score = band_score("Track", measures, groove, seed=wish.seed, ending=Ending.FINAL)
     folders = tuple(f"{tempo_bpm:g}-bpm" for tempo_bpm in wish.tempos_bpm)
     with staging(out) as scratch:
@@ -156,9 +160,9 @@ def _check_tempos(wish: TrackWish, chart: Chart, beat: Fraction) -> None:
     for tempo_bpm in wish.tempos_bpm:
         if not SLOWEST_BPM <= tempo_bpm * float(beat) <= FASTEST_BPM:
             raise TrackError(f"{tempo_bpm:g} is no tempo for the band.", hint="Take 30 to 260 beats a minute.")
-        most = most_bars(chart.meter, tempo_bpm)
-        if wish.choruses * len(chart.bars) > most:
-            hint = f"Take {max(most // len(chart.bars), 1)} choruses or a faster tempo."
+        most = most_choruses(chart, tempo_bpm)
+        if wish.choruses > most:
+            hint = f"Take {most} choruses or a faster tempo." if most else "Take a shorter chart or a faster tempo."
             raise TrackError(f"The track is longer than {LONGEST_TRACK_MIN} minutes at {tempo_bpm:g}.", hint=hint)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from functools import cached_property
 
 from phrasewright.compose.material import Material
@@ -26,11 +25,6 @@ class Board:
         if len(self.slots) != len(self.offers) or not all(self.offers):
             raise ValueError("a board has one offer of at least one candidate for every slot")
 
-    @property
-    def meter_bar(self) -> Fraction:
-        """Length of a bar in quarter notes."""
-        return self.material.meter.bar
-
     @cached_property
     def lowest_top_midi(self) -> int:
         """The highest note of the motif that reaches least high."""
@@ -45,7 +39,7 @@ class Board:
     def fit(self, slot: int, candidate: Candidate) -> Fit | None:
         """How a candidate sits on the chords of a slot, None where no chord holds. Worked out once for alike bars."""
         phrase = candidate.phrase
-        at = self.slots[slot].bar * self.meter_bar
+        at = self.material.chart.onset(self.slots[slot].bar)
         key = (self._chords(self.slots[slot].bar, phrase.count.bars), phrase.motif.steps, phrase.count.text)
         if key not in self._fits:
             self._fits[key] = fit_phrase(phrase, at, self.material.chord_at, idiom=self.material.idiom)

@@ -36,7 +36,7 @@ def explain(costs: Costs, rules: Sequence[Rule], lattice: Lattice, path: Sequenc
     for index, (slot, candidate) in enumerate(zip(board.slots, line, strict=True)):
         before = line[index - 1] if index else None
         runner_up = _runner_up(costs, lattice, line, path, index)
-        rest = slot.bars * board.meter_bar - candidate.phrase.count.end
+        rest = board.material.length(slot.bar, slot.bars) - candidate.phrase.count.end
         reason = Reason(
             bar=slot.bar,
             letter=candidate.item.letter,
@@ -44,7 +44,7 @@ def explain(costs: Costs, rules: Sequence[Rule], lattice: Lattice, path: Sequenc
             interval_semitones=_interval(before, candidate),
             repeats=before is not None and before.letter == candidate.letter,
             rest=Fraction(rest),
-            rest_bars=Fraction(rest) / board.meter_bar,
+            rest_bars=Fraction(rest) / board.material.meter.bar,
             parts=_parts(costs, line, index, candidate),
             runner_up=runner_up,
             kept_out=None if runner_up else _kept_out(costs, rules, line, index),

@@ -38,7 +38,8 @@ _RUNGS: dict[ExerciseKind, Callable[[Material], Rung]] = {
 
 
 def build_ladder(material: Material, kinds: Collection[ExerciseKind] = tuple(ExerciseKind)) -> tuple[Exercise, ...]:
-    """The wished rungs in their rising order, one exercise each."""
+    """The wished rungs in their rising order, one exercise each, over the bars of the chart's own meter."""
+    material = material.even()
     return tuple(_build(kind, material) for kind in ExerciseKind if kind in kinds)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import ceil
 
@@ -49,6 +49,14 @@ class Material:
         """The chart's meter."""
         return self.chart.meter
 
+    def length(self, bar: int, bars: int) -> Fraction:
+        """Quarter notes that some bars of the chart last, chorus after chorus. bar: the first, from 0."""
+        return self.chart.onset(bar + bars) - self.chart.onset(bar)
+
+    def even(self) -> Material:
+        """The same over the chart's bars in its own meter alone."""
+        return replace(self, chart=self.chart.even())
+
     def counts_for(self, motif: Motif) -> tuple[Count, ...]:
         """The counts that fit a motif, at least one."""
         return self.counts[len(motif.steps)]
@@ -63,8 +71,8 @@ class Material:
 
     def chord_at(self, time: Fraction) -> Chord | None:
         """The chord at a time in quarter notes, chorus after chorus."""
-        index, within = divmod(time, self.meter.bar)
-        for chord, length in self.chart.bars[int(index) % len(self.chart.bars)].chords:
+        bar, within = self.chart.bar_at(time)
+        for chord, length in bar.chords:
             if within < length:
                 return chord
             within -= length

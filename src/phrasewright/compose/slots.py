@@ -14,6 +14,7 @@ from fractions import Fraction
 from phrasewright.compose.material import Material
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.shelf import ShelfMotif
+from phrasewright.theory.count import Count
 
 PRIME = "′"  # marks what is made from a motif of the shelf
 WINDOW_BARS = 4
@@ -58,9 +59,13 @@ def other_endings(candidate: Candidate) -> tuple[Candidate, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Window:
-    """Neighbouring slots that keep space together. slots: their indexes; bars: all bars up to the next window."""
+    """Neighbouring slots that keep space together.
+
+    slots: their indexes; bar: the window's first, from 0; bars: all up to the next window.
+    """
 
     slots: range
+    bar: int
     bars: int
 
 
@@ -73,24 +78,33 @@ def windows(slots: Sequence[Slot], bars: int) -> tuple[Window, ...]:
     edges = [0, *(slots[index].bar for index in starts[1:]), bars]
     ends = [*starts[1:], len(slots)]
     return tuple(
-        Window(slots=range(start, end), bars=edge - before)
+        Window(slots=range(start, end), bar=before, bars=edge - before)
         for start, end, before, edge in zip(starts, ends, edges, edges[1:], strict=False)
     )
 
 
 def plan_slots(material: Material, bars: int) -> tuple[tuple[Slot, tuple[Candidate, ...]], ...]:
-    """Slots that fill ``bars`` bars and what may stand in each."""
+    """Slots that fill ``bars`` bars and what may stand in each; a bar too short for every count rests."""
     for cut in _CUTS:
         slots = _fill(cut, bars)
-        offers = {slot.bars: _candidates(material, slot) for slot in slots}
-        if all(offers.values()) and all(
-            sum(_usual_sounding(offers[slots[index].bars]) for index in window.slots)
-            <= (1 - material.space) * window.bars * material.meter.bar
-            for window in windows(slots, bars)
+        offers = {lengths: _candidates(material, lengths) for lengths in (_lengths(material, slot) for slot in slots)}
+        even = (offer for lengths, offer in offers.items() if set(lengths) == {material.meter.bar})
+        filled = [slot for slot in slots if offers[_lengths(material, slot)]]
+        if all(even) and all(
+            sum(_usual_sounding(offers[_lengths(material, filled[index])]) for index in window.slots)
+            <= (1 - material.space) * material.length(window.bar, window.bars)
+            for window in windows(filled, bars)
         ):
-            return tuple((slot, offers[slot.bars]) for slot in slots)
-    sparse = {slot.bars: _sparse(material, slot) for slot in slots}
-    return tuple((slot, sparse[slot.bars]) for slot in slots if sparse[slot.bars])
+            return tuple((slot, offers[_lengths(material, slot)]) for slot in filled)
+    sparse = {lengths: _sparse(material, lengths) for lengths in (_lengths(material, slot) for slot in slots)}
+    offered = ((slot, sparse[_lengths(material, slot)]) for slot in slots)
+    return tuple((slot, offer) for slot, offer in offered if offer)
+
+
+def _lengths(material: Material, slot: Slot) -> tuple[Fraction, ...]:
+    """How long each bar of a slot is: slots with the same have the same on offer."""
+    bars = material.chart.bars
+    return tuple(bars[bar % len(bars)].length for bar in range(slot.bar, slot.bar + slot.bars))
 
 
 def _usual_sounding(offer: Sequence[Candidate]) -> Fraction:
@@ -107,15 +121,25 @@ def _fill(cut: Sequence[int], bars: int) -> tuple[Slot, ...]:
     return tuple(slots)
 
 
-def _candidates(material: Material, slot: Slot) -> tuple[Candidate, ...]:
+def _candidates(material: Material, lengths: tuple[Fraction, ...]) -> tuple[Candidate, ...]:
     return tuple(
-        Candidate(item=item, phrase=Phrase(item.motif, count, slot.bars - count.bars))
+        Candidate(item=item, phrase=Phrase(item.motif, count, len(lengths) - count.bars))
         for item in material.shelf.items
         for count in material.counts_for(item.motif)
-        if count.bars <= slot.bars
+        if _fits(count, lengths)
     )
 
 
-def _sparse(material: Material, slot: Slot) -> tuple[Candidate, ...]:
+def _fits(count: Count, lengths: tuple[Fraction, ...]) -> bool:
+    """Whether a count keeps its place in bars of these lengths: whole bars of its meter, and room in the last."""
+    if count.bars > len(lengths):
+        return False
+    *before, last = lengths[: count.bars]
+    whole = count.meter.bar
+    return all(length == whole for length in before) and count.end - len(before) * whole <= last
+
+
+def _sparse(material: Material, lengths: tuple[Fraction, ...]) -> tuple[Candidate, ...]:
     """Candidates that keep the space within their own slot; none where even the sparsest does not (the slot rests)."""
-    return tuple(c for c in _candidates(material, slot) if c.phrase.space >= material.space)
+    most = (1 - material.space) * sum(lengths, Fraction(0))
+    return tuple(c for c in _candidates(material, lengths) if c.phrase.count.sounding <= most)

@@ -128,7 +128,7 @@ def _score(material: Material, bars: int, line: Sequence[tuple[int, Candidate]])
     notes = [
         note
         for bar, candidate in line
-        for note in candidate.phrase.notes(bar * material.meter.bar, label=candidate.item.letter)
+        for note in candidate.phrase.notes(material.chart.onset(bar), label=candidate.item.letter)
     ]
     return lead_score(STUDY_TITLE, words, notes, bars=bars, chart=material.chart, position=material.position)
 

@@ -11,7 +11,7 @@ from phrasewright.compose.material import Material
 from phrasewright.compose.rules.paired import AnotherEnding
 from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.rules.total import EveryMotif, KeepSpace, LongestRun
-from phrasewright.compose.slots import Candidate, Slot, other_endings, plan_slots
+from phrasewright.compose.slots import Candidate, other_endings, plan_slots
 
 USUAL_DIAL = 0.6
 BITS_PER_BIT = 1.0  # keenness half-way up the dial
@@ -67,21 +67,21 @@ def board_of(material: Material, wish: StudyWish) -> Board | None:
     if not plan:
         return None
     changes = any(isinstance(rule, AnotherEnding) for rule in wish.rules)
-    changed: dict[int, tuple[Candidate, ...]] = {}
+    changed: dict[int, tuple[Candidate, ...]] = {}  # by which offer they add to
 
-    def offer(index: int, slot: Slot, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    def offer(index: int, candidates: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
         if not changes or index % 2 == 0:
             return candidates
-        if slot.bars not in changed:
+        if id(candidates) not in changed:
             others = tuple(other for candidate in candidates for other in other_endings(candidate))
-            changed[slot.bars] = candidates + others
-        return changed[slot.bars]
+            changed[id(candidates)] = candidates + others
+        return changed[id(candidates)]
 
     return Board(
         material=material,
         bars=wish.bars,
         slots=tuple(slot for slot, _ in plan),
-        offers=tuple(offer(index, slot, candidates) for index, (slot, candidates) in enumerate(plan)),
+        offers=tuple(offer(index, candidates) for index, (_, candidates) in enumerate(plan)),
     )
 
 

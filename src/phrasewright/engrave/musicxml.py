@@ -15,6 +15,7 @@ from math import lcm
 
 from lxml import etree
 
+from phrasewright.engrave.directions import directions_in
 from phrasewright.engrave.mei import chord_changes, lead_of
 from phrasewright.engrave.musicxml_drums import DRUM_MARKS, drum_id
 from phrasewright.engrave.musicxml_part import DrumWriter, PartWriter, Staging
@@ -59,7 +60,15 @@ def _staging(score: Score, performance: Performance | None, divisions: int, *, f
     places = range(len(score.measures))
     chords = tuple(chord_changes(score.measures, place, restate=False) if first else () for place in places)
     sections = tuple(measure.section if first else "" for measure in score.measures)
-    return Staging(divisions=divisions, fifths=score.fifths, chords=chords, sections=sections, performance=performance)
+    said = tuple(tuple(directions_in(score.measures, place)) if first else () for place in places)
+    return Staging(
+        divisions=divisions,
+        fifths=score.fifths,
+        chords=chords,
+        sections=sections,
+        directions=said,
+        performance=performance,
+    )
 
 
 def _divisions(parts: list[tuple[WrittenBar, ...]]) -> int:

@@ -9,6 +9,7 @@ from functools import partial
 
 from lxml import etree
 
+from phrasewright.engrave.directions import Direction
 from phrasewright.engrave.mei import has_tab, uses_bass_clef
 from phrasewright.engrave.mei_staff import piece_id, piece_numbers
 from phrasewright.engrave.musicxml_drums import DRUM_MARKS, drum_id
@@ -17,7 +18,7 @@ from phrasewright.engrave.musicxml_notes import TYPES, NoteWriter, add_pitch, wr
 from phrasewright.engrave.xml_tree import child
 from phrasewright.neck.instrument import Instrument
 from phrasewright.score.accidentals import printed_accidentals
-from phrasewright.score.model import ChordSpan, Hit, Note, Part
+from phrasewright.score.model import ChordSpan, Hit, Measure, Note, Part
 from phrasewright.score.notation import WrittenBar, WrittenEvent, tab_fret
 from phrasewright.score.performance import STRAIGHT, Performance
 from phrasewright.score.rhythm import plain_value
@@ -27,12 +28,13 @@ TAB_VOICE = 5  # voices of the second staff count from here
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Staging:
-    """What stands around the notes. chords, sections: bar by bar; performance: tempo and swing, None = not said."""
+    """What stands around the notes. chords, sections, directions: bar by bar; performance: None = not said."""
 
     divisions: int
     fifths: int
     chords: tuple[tuple[ChordSpan, ...], ...]
     sections: tuple[str, ...]
+    directions: tuple[tuple[Direction, ...], ...]
     performance: Performance | None
 
 
@@ -56,7 +58,7 @@ class PartWriter:
     def write(self, parent: etree._Element) -> None:
         """Append every bar to the ``part`` element."""
         for place, bar in enumerate(self.bars):
-            measure = child(parent, "measure", number=str(bar.measure.number))
+            measure = child(parent, "measure", **bar_number(bar.measure))
             self._attributes(measure, place)
             open_bar(measure, self.staging, place, bar)
             self._notation(measure, place, bar)
@@ -154,7 +156,7 @@ class DrumWriter:
     def write(self, parent: etree._Element) -> None:
         """Append every bar to the ``part`` element."""
         for place, bar in enumerate(self.bars):
-            measure = child(parent, "measure", number=str(bar.measure.number))
+            measure = child(parent, "measure", **bar_number(bar.measure))
             if place == 0:
                 clef = child(start_attributes(measure, self.staging, bar), "clef")
                 child(clef, "sign", "percussion")
@@ -234,6 +236,23 @@ def open_bar(measure: etree._Element, staging: Staging, place: int, bar: Written
     if staging.sections[place]:
         direction = child(measure, "direction", placement="above")
         child(child(direction, "direction-type"), "rehearsal", staging.sections[place])
+    for said in staging.directions[place]:
+        _said(measure, said, bar, staging)
+
+
+def _said(measure: etree._Element, said: Direction, bar: WrittenBar, staging: Staging) -> None:
+    """Words over the bar, with the tempo they bring where it is known."""
+    direction = child(measure, "direction", placement="above")
+    child(child(direction, "direction-type"), "words", said.words)
+    if said.at > bar.measure.onset:
+        child(direction, "offset", str(int((said.at - bar.measure.onset) * staging.divisions)))
+    if said.pace is not None and staging.performance is not None:
+        child(direction, "sound", tempo=f"{staging.performance.tempo_bpm * float(said.pace):.6g}")
+
+
+def bar_number(measure: Measure) -> dict[str, str]:
+    """A bar's attributes; a pick-up is not counted."""
+    return {"number": str(measure.number), **({} if measure.number else {"implicit": "yes"})}
 
 
 def close_bar(measure: etree._Element, last: bool) -> None:

@@ -6,14 +6,13 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from phrasewright.engrave.chart_words import spoken_chart, spoken_chords
 from phrasewright.engrave.spoken import (
     spoken_beats,
-    spoken_chord,
     spoken_degree,
     spoken_moment,
     spoken_motif,
     spoken_name,
-    spoken_number,
     spoken_ordinal,
     spoken_place,
     spoken_position,
@@ -24,10 +23,8 @@ from phrasewright.neck.place import Position
 from phrasewright.score.chart import Chart
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
 from phrasewright.theory.count import Count
-from phrasewright.theory.meter import Meter
 
 LINE = 76  # signs a line of words.txt
-_UNITS = {2: "half notes", 4: "quarter notes", 8: "eighth notes", 16: "sixteenth notes"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,30 +34,6 @@ class LetteredMotif:
     letter: str
     motif: Motif
     count: Count | None = None
-
-
-def spoken_meter(meter: Meter) -> str:
-    """``four beats in a bar, counted in quarter notes``."""
-    beats = "one beat" if meter.upper == 1 else f"{spoken_number(meter.upper)} beats"
-    return f"{beats} in a bar, counted in {_UNITS[meter.lower]}"
-
-
-def spoken_chart(chart: Chart) -> str:
-    """A chart: its meter, then the chords bar by bar; bars alike are said together."""
-    bars = [
-        (f"{bar.section}: " if bar.section else "", _spoken_chords(measure))
-        for bar, measure in zip(chart.bars, chart.unfold(len(chart.bars)), strict=True)
-    ]
-    sentences, first = [], 0
-    while first < len(bars):
-        last = first
-        while last + 1 < len(bars) and bars[last + 1] == ("", bars[first][1]):
-            last += 1
-        number = f"Bar {first + 1}" if first == last else f"Bars {first + 1} to {last + 1}"
-        sentences.append(f"{bars[first][0]}{number}, {bars[first][1]}.")
-        first = last + 1
-    total = "one bar" if len(bars) == 1 else f"{spoken_number(len(bars))} bars"
-    return f"{total[0].upper()}{total[1:]}, {spoken_meter(chart.meter)}. {' '.join(sentences)}"
 
 
 def spoken_bar(measure: Measure, part: Part) -> str:
@@ -80,7 +53,7 @@ def spoken_bar(measure: Measure, part: Part) -> str:
         pieces.append("rest")
     elif silence >= measure.meter.unit / 2:
         pieces.append(f"then rest for {spoken_beats(silence, measure.meter.unit)}")
-    return f"Bar {measure.number}, {_spoken_chords(measure)}: {'; '.join(pieces)}."
+    return f"Bar {measure.number}, {spoken_chords(measure)}: {'; '.join(pieces)}."
 
 
 def spoken_exercise(score: Score) -> str:
@@ -135,16 +108,6 @@ def _filled(words: str) -> str:
 
 def _headed(words: str, underline: str) -> str:
     return f"{textwrap.fill(words, LINE)}\n{underline * min(len(words), LINE)}"
-
-
-def _spoken_chords(measure: Measure) -> str:
-    words: list[str] = []
-    for span in measure.chords:
-        moment = f"from {spoken_moment(span.onset - measure.onset, measure.meter)} " if words else ""
-        words.append(f"{moment}{spoken_chord(span.chord)}")
-    if len(measure.chords) == 1 and measure.chords[0].chord is None:
-        return "no chord"
-    return f"over {', '.join(words)}" if words else "no chord"
 
 
 def _spoken_note(note: Note, instrument: Instrument | None) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from fractions import Fraction
 
 from phrasewright.band.groove import GROOVES, Groove, grooves_for
 from phrasewright.band.groove_file import GrooveFileError, read_groove
@@ -29,6 +28,7 @@ from phrasewright.lesson.words import (
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.score.chart import Chart
+from phrasewright.score.pace import pace_of
 from phrasewright.score.performance import FASTEST_BPM
 from phrasewright.theory.count import Count, CountError, parse_count
 from phrasewright.theory.meter import Meter
@@ -256,6 +256,19 @@ def _own_groove(name: str, desk: Desk, own: Mapping[str, str]) -> Groove | None:
         return None
 
 
+def check_swing(groove: Groove | None, chart: Chart | None, desk: Desk) -> None:
+    """Note it when a groove that swings meets bars in which it cannot."""
+    if groove is not None and chart is not None and (meter := unswung_meter(groove, chart)) is not None:
+        what = f"the groove {groove.id} swings quarter notes, and a bar of {meter} has half a one over"
+        desk.wrong_value(("band", "chart"), what, "Take a groove without swing, or bars of whole quarter notes.")
+
+
+def unswung_meter(groove: Groove, chart: Chart) -> Meter | None:
+    """A meter of the chart in which a swung groove would lose its beat; None when there is none."""
+    meters = [*chart.meters, *([chart.meter_of(chart.pickup)] if chart.pickup else [])]
+    return next((one for one in meters if groove.swing.points and one.bar.denominator > 1), None)
+
+
 def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[float, ...]:
     """The tempos in tapped beats a minute, in the order written."""
     path = ("band", "tempos")
@@ -270,9 +283,17 @@ def tempos_of(section: BandSection, meter: Meter | None, desk: Desk) -> tuple[fl
     return tuple(float(tempo_bpm) for tempo_bpm in section.tempos)
 
 
-def most_bars(meter: Meter, tempo_bpm: float) -> int:
-    """How many bars the track may have at a tempo in tapped beats a minute."""
-    return int(Fraction(LONGEST_TRACK_MIN) * Fraction(str(tempo_bpm)) * tapped_beat(meter) / meter.bar)
+def track_minutes(chart: Chart, choruses: int, tempo_bpm: float) -> float:
+    """How long a track lasts, pick-up and coda and all, at a tempo in tapped beats a minute."""
+    measures = chart.whole(choruses)
+    return pace_of(measures).played(float(measures[-1].end)) / float(tapped_beat(chart.meter)) / tempo_bpm
+
+
+def most_choruses(chart: Chart, tempo_bpm: float) -> int:
+    """How many choruses the track may have at a tempo in tapped beats a minute; 0 when one is too long already."""
+    first = track_minutes(chart, 1, tempo_bpm)
+    each = track_minutes(chart, 2, tempo_bpm) - first
+    return int((LONGEST_TRACK_MIN - first) / each + 1 + 1e-9) if first <= LONGEST_TRACK_MIN + 1e-9 else 0
 
 
 def check_length(section: BandSection, chart: Chart | None, tempos_bpm: tuple[float, ...], desk: Desk) -> None:
@@ -280,13 +301,14 @@ def check_length(section: BandSection, chart: Chart | None, tempos_bpm: tuple[fl
     if chart is None or not tempos_bpm or desk.is_wrong("band", "choruses"):
         return
     slowest_bpm = min(tempos_bpm)
-    most, bars = most_bars(chart.meter, slowest_bpm), len(chart.bars)
-    if bars * section.choruses <= most:
+    most = most_choruses(chart, slowest_bpm)
+    if section.choruses <= most:
         return
-    minutes = float(bars * section.choruses * chart.meter.bar / tapped_beat(chart.meter)) / slowest_bpm
+    minutes = track_minutes(chart, section.choruses, slowest_bpm)
     what = f"the track lasts {minutes:.1f} minutes at tempo {slowest_bpm:g}, and {LONGEST_TRACK_MIN} is the limit"
-    if bars > most:
-        desk.wrong_value(("band", "chart"), what, f"Keep the chart within {most} bars.")
+    if not most:
+        fits = int(len(chart.bars) * LONGEST_TRACK_MIN / track_minutes(chart, 1, slowest_bpm))
+        desk.wrong_value(("band", "chart"), what, f"Keep the chart within {fits} bars.")
         return
-    hint = f"Write choruses = {most // bars}, or leave out the slow tempos."
+    hint = f"Write choruses = {most}, or leave out the slow tempos."
     desk.wrong_value(("band", "choruses"), what, hint)

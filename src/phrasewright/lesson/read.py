@@ -15,7 +15,16 @@ from phrasewright.errors import LessonError
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.music_part import chart_of, check_length, counts_of, groove_of, meter_of, shelf_of, tempos_of
+from phrasewright.lesson.music_part import (
+    chart_of,
+    check_length,
+    check_swing,
+    counts_of,
+    groove_of,
+    meter_of,
+    shelf_of,
+    tempos_of,
+)
 from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.practice_part import practice_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
@@ -60,6 +69,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
     groove = groove_of(file.band, meter, desk, grooves)
     tempos_bpm = tempos_of(file.band, meter, desk)
     check_length(file.band, chart, tempos_bpm, desk)
+    check_swing(groove[0] if groove else None, chart, desk)
     exercises = _exercises(file.exercises, desk)
     study = study_of(
         file.study,

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import mido
 
 from phrasewright.score.model import Drum, DrumPart, Note, Part, Score
+from phrasewright.score.pace import pace_of
 from phrasewright.sound.voices import Voice
 
 if TYPE_CHECKING:
@@ -65,7 +66,10 @@ def velocity_byte(velocity: float) -> int:
 
 
 def _conductor(score: Score, tempo_bpm: float) -> Iterator[_Timed]:
-    yield 0, 0, mido.MetaMessage("set_tempo", tempo=mido.bpm2tempo(tempo_bpm))
+    pace = pace_of(score.measures)
+    for written in [moment for moment, _ in pace.moments[:-1]] or [Fraction(0)]:
+        tempo = mido.bpm2tempo(tempo_bpm / pace.rate_at(float(written)))
+        yield tick_at(written), 0, mido.MetaMessage("set_tempo", tempo=tempo)
     if -7 <= score.fifths <= 7:
         yield 0, 0, mido.MetaMessage("key_signature", key=_MAJOR_KEYS[score.fifths + 7])
     meter = None

@@ -35,7 +35,7 @@ class KeepSpace(Rule):
     def counting(self, board: Board) -> Counting | None:
         """How long the window has sounded so far."""
         closes = {
-            index: (window.bars * board.meter_bar, index == window.slots[-1])
+            index: (board.material.length(window.bar, window.bars), index == window.slots[-1])
             for window in windows(board.slots, board.bars)
             for index in window.slots
         }
