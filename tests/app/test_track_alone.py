@@ -40,6 +40,20 @@ def test_a_chart_comes_from_a_file_or_from_the_line(tmp_path: Path) -> None:
     assert chart_of(TrackWish(chart=str(file))) == chart_of(TrackWish(chart=text))
 
 
+def test_a_whole_tune_is_played_once_through(tmp_path: Path) -> None:
+    """Pick-up, choruses and coda, each bar as long as its meter and tempo say; a stop leaves silence behind it."""
+    chart = "(B7) | Em7! | 2/4 A7 @coda | 4/4 @50% B7 | @100% C |\n[Coda] Em7"
+    made = make_track(TrackWish(chart=chart, tempos_bpm=(120.0,), choruses=2), tmp_path / "tune")
+    quarters = 1 + (4 + 2 + 8 + 4) + (4 + 2) + 4
+    assert made.bars == 8
+    assert mido.MidiFile(made.midi).length == pytest.approx(quarters * 0.5, abs=0.01)
+    audio, rate = soundfile.read(made.folders[0] / "stem-bass.flac", dtype="float32")
+    start = (4 + 3 + 1) * 0.5  # a bar counted in, the next one up to the pick-up, and the pick-up
+    loud, after = (np.abs(audio[int(t * rate) : int((t + 0.2) * rate)]).max() for t in (start + 0.02, start + 1.2))
+    assert loud > 0.02
+    assert after < loud / 30
+
+
 def test_mistakes_in_a_chart_are_pointed_at() -> None:
     """Each under its own line, with a caret at its place."""
     with pytest.raises(TrackError) as caught:
@@ -58,6 +72,7 @@ def test_mistakes_in_a_chart_are_pointed_at() -> None:
         ({"chart": "| C |", "groove": "swing", "meter": "7/8"}, "does not fit"),
         ({"chart": "| C |", "tempos_bpm": (5.0,)}, "no tempo"),
         ({"chart": "| C | F |", "tempos_bpm": (30.0,), "choruses": 40}, "longer than"),
+        ({"chart": "| C | 7/8 F |", "groove": "swing"}, "half a one"),
         ({"chart": "C & F"}, "cannot be read"),
     ],
 )

@@ -131,6 +131,14 @@ def test_pick_up_and_coda_are_played_once() -> None:
     assert [str(bar.chords[0].chord) for bar in chart.unfold(4)] == ["C", "D", "E", "C"]
 
 
+def test_a_pick_up_may_hold_chords_with_brackets() -> None:
+    """The brackets of a chord are not the pick-up's."""
+    chart = read_chart("(Am(maj7) E7(#9)!) | C |", FOUR)
+    assert chart.pickup is not None
+    assert [str(chord) for chord, _ in chart.pickup.chords] == ["Am(maj7)", "E7(#9)"]
+    assert chart.pickup.stops == {1}
+
+
 def test_a_coda_without_a_sign_follows_the_whole_chorus() -> None:
     """Nothing of the last chorus is left out."""
     chart = read_chart("| C | D |\n[Coda]\n| F |", FOUR)

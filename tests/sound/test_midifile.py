@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from fractions import Fraction
 
 import mido
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 import sample_scores
 from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
+from phrasewright.score.performance import Performance
 from phrasewright.sound.midifile import (
     DRUM_CHANNEL,
     PERCUSSION,
@@ -115,6 +117,23 @@ def test_meta_messages():
     chords = [(tick, m.text) for tick, m in conductor if m.type == "text"]
     assert chords == [(0, str(score.measures[0].chords[0].chord)), (3840, str(score.measures[1].chords[0].chord))]
     assert conductor[-1][0] == tick_at(score.end)
+
+
+def test_changes_of_tempo_last_as_long_as_they_are_played():
+    """A reader of the file hears the bars when the score is played: half the tempo, slowing down, tempo again."""
+    bars = [
+        replace(bar, pace=Fraction(pace), slows=slows)
+        for bar, (pace, slows) in zip(
+            sample_scores.bars("4/4", [[None]] * 4),
+            [("1", False), ("1/2", False), ("1", True), ("1", False)],
+            strict=True,
+        )
+    ]
+    score = replace(full_score(), measures=tuple(bars), parts=(), drums=None)
+    file = read(midi_bytes(score, 120.0))
+    assert file.length == pytest.approx(Performance(tempo_bpm=120.0).over(bars).seconds_at(score.end), abs=1e-4)
+    tempos = [round(mido.tempo2bpm(m.tempo), 1) for _, m in absolute(file.tracks[0]) if m.type == "set_tempo"]
+    assert tempos == [120.0, 60.0, 115.0, 105.0, 95.0, 85.0, 120.0]
 
 
 def test_sections_are_markers():

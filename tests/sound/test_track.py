@@ -87,10 +87,18 @@ def test_the_count_in_comes_first():
 @pytest.mark.parametrize(("meter", "beats"), [("4/4", 4), ("3/4", 3), ("6/8", 2), ("12/8", 4), ("7/8", 7), ("5/4", 5)])
 def test_the_count_in_taps_the_beat(meter, beats):
     """Dotted quarters in compound meters, units elsewhere; it lasts whole bars."""
-    hits, length_s = count_in(Meter.parse(meter), STRAIGHT, bars=2)
+    hits, length_s = count_in(sample_scores.bars(meter, [[None]]), STRAIGHT, bars=2)
     assert len(hits) == 2 * beats
     assert length_s == pytest.approx(2 * float(Meter.parse(meter).bar) * 60 / 90)
     assert [h.velocity == 1.0 for h in hits] == ([True] + [False] * (beats - 1)) * 2
+
+
+def test_before_a_pick_up_the_count_goes_on_to_where_it_begins():
+    """A bar of four, then three more clicks before a pick-up of one beat, and it all lasts seven beats."""
+    short, long = sample_scores.bars("1/4", [[None]])[0], sample_scores.bars("4/4", [[None]])[0]
+    hits, length_s = count_in((replace(short, number=0), replace(long, onset=Fraction(1))), STRAIGHT)
+    assert [hit.velocity == 1.0 for hit in hits] == [True, False, False, False, True, False, False]
+    assert length_s == pytest.approx(7 * 60 / 90)
 
 
 def test_a_whole_score_to_a_mix():

@@ -44,7 +44,7 @@ def spoken_chart(chart: Chart) -> str:
     written = list(zip((*chart.bars, *chart.coda), _measures(chart), strict=True))
     sentences += _sentences(chart, written[:bars], 1)
     if chart.coda:
-        sentences.append("After the last time:")
+        sentences.append("The coda, played once at the end:")
         sentences += _sentences(chart, written, bars + 1)
     return " ".join(sentences)
 
@@ -72,12 +72,13 @@ def _before(chart: Chart, bars: Sequence[tuple[ChartBar, Measure]], index: int) 
     """Section, meter and tempo where they change."""
     bar, measure = bars[index]
     pace, meter = (bars[index - 1][0].pace, bars[index - 1][1].meter) if index else (1, chart.meter)
-    words = [bar.section] if bar.section else []
+    words = [bar.section] if bar.section and bar not in chart.coda else []
     if measure.meter != meter:
         words.append(f"now {spoken_meter(measure.meter)}")
     if bar.pace != pace:
         words.append("in tempo" if bar.pace == 1 else f"at {float(100 * bar.pace):g} per cent of the tempo")
-    return f"{'; '.join(words)}: " if words else ""
+    said = "; ".join(words)
+    return f"{said[0].upper()}{said[1:]}: " if said else ""
 
 
 def _spoken(bar: ChartBar, measure: Measure) -> str:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from phrasewright.score.model import Measure
 
 A_TEMPO, SLOWER, STOP = "a tempo", "rit.", "stop"
+MOST_DIRECTIONS = 100  # over one bar: it holds fewer chords than that
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from statistics import fmean
 
 from lxml import etree
 
-from phrasewright.engrave.directions import directions_in
+from phrasewright.engrave.directions import MOST_DIRECTIONS, directions_in
 from phrasewright.engrave.mei_staff import MEI, XML_ID, Staves, add, pitch_attributes, written_accidental
 from phrasewright.neck.instrument import Instrument
 from phrasewright.score.accidentals import printed_accidentals
@@ -140,7 +140,8 @@ def _measure(section: etree._Element, score: Score, staves: Staves, index: int, 
         section_mark.set(XML_ID, f"s{index + 1}")
     for number, said in enumerate(directions_in(score.measures, index)):
         stamp = _decimal((said.at - bar.measure.onset) / bar.measure.meter.unit + 1)
-        add(measure, "tempo", said.words, staff="1", place="above", tstamp=stamp).set(XML_ID, f"d{index + 1}.{number}")
+        words = add(measure, "dir", said.words, staff="1", place="above", tstamp=stamp, type="direction")
+        words.set(XML_ID, f"w{index * MOST_DIRECTIONS + number}")
     capo = staves.part.instrument.capo if staves.part.instrument else 0
     if capo and index == 0:
         add(measure, "dir", f"Capo {capo}", staff="1", place="above", tstamp="1", type="capo").set(XML_ID, "c1")

@@ -19,7 +19,7 @@ from phrasewright.engrave.palette import Ink, paint
 
 UNITS_PER_MM = 100.0
 DIGIT_SIZE = 330.0
-_WORD = re.compile(r"([fldhsc])(\d+)")
+_WORD = re.compile(r"([fldhscw])(\d+)")
 _DIGIT = re.compile(r"t(\d+)")
 _NOTE = re.compile(r"[nt](\d+)(-\d+)?")
 _UNWANTED = frozenset({"placeholder", "mNum", "systemMilestone", "pageMilestone"})

@@ -1,8 +1,8 @@
 """The words around a system, set where a reader looks for them.
 
 Over the notes, from the staff up: fingers close to their notes; motif labels, each in a small frame; chord names on
-one line; sections. Under the tablature: degrees on one line, chords stacked, and there, where nothing sounds, a faint
-ruler with a mark on every beat, so that silence is seen with its length.
+one line; changes of tempo and stops; sections. Under the tablature: degrees on one line, chords stacked, and there,
+where nothing sounds, a faint ruler with a mark on every beat, so that silence is seen with its length.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from phrasewright.engrave.outlines import SVG, Anchor, Run, Style, width_of
 from phrasewright.engrave.overlay import DIGIT_SIZE, Page, Word
 from phrasewright.engrave.palette import Ink, paint
 
-FINGER, DEGREE, LABEL, CHORD, SECTION, CAPO, BAR_NUMBER = 290.0, 300.0, 320.0, 430.0, 430.0, 330.0, 290.0
+FINGER, DEGREE, LABEL, CHORD, DIRECTION = 290.0, 300.0, 320.0, 430.0, 330.0
+SECTION, CAPO, BAR_NUMBER = 430.0, 330.0, 290.0
 GAP = 60.0  # least room between a word and what is under it
 _CAP = 0.68  # height of capitals and figures in em
 _DESCENT = 0.22
@@ -60,6 +61,7 @@ def set_words(page: Page, silences: Sequence[Silence], *, first_number: int | No
     _fingers(page, skyline)
     _row(page, skyline, _of(page, "l"), Style.BOLD, LABEL, framed=True)
     _row(page, skyline, _of(page, "h"), Style.REGULAR, CHORD)
+    _row(page, skyline, _of(page, "w"), Style.ITALIC, DIRECTION)
     _row(page, skyline, _of(page, "s"), Style.BOLD, SECTION)
     _row(page, skyline, _of(page, "c"), Style.ITALIC, CAPO)
     page.top = skyline.highest() - GAP
@@ -148,7 +150,7 @@ def _place(page: Page, word: Word, runs: Sequence[Run], x: float, y: float, anch
     page.music.append(line)
 
 
-_CLASSES = {"f": "finger", "l": "label", "d": "degree", "h": "chord", "s": "section", "c": "capo"}
+_CLASSES = {"f": "finger", "l": "label", "d": "degree", "h": "chord", "s": "section", "c": "capo", "w": "direction"}
 
 
 # --- under the staves

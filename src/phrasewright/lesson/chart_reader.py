@@ -18,7 +18,7 @@ STOP = "!"
 _HOLDS = {".", "/"}
 _TOKEN = re.compile(
     r"(?P<order>(?im:^[ \t]*order[ \t]*:[^\n|]*$))"
-    r"|(?P<pickup>\([^)\n|]*\)?)"
+    r"|(?P<pickup>\((?:[^()\n|]|\([^()\n|]*\))*\)?)"
     r"|(?P<section>\[[^\]\n|]*\]?)"
     r"|(?P<close>:\|+)"
     r"|(?P<open>\|*:)"
@@ -102,7 +102,7 @@ class ChartReader:
         elif not word.endswith(")"):
             self._problem(offset, "this pick-up has no closing bracket", "Write it as (D7) before the first bar.")
         else:
-            self._pickup([(found[0], offset + found.start()) for found in re.finditer(r"[^\s()]+", word)], offset)
+            self._pickup([(found[0], offset + 1 + found.start()) for found in re.finditer(r"\S+", word[1:-1])], offset)
 
     def _pickup(self, words: list[tuple[str, int]], offset: int) -> None:
         """A short bar of so many counted beats."""

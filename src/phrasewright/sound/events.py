@@ -14,14 +14,13 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from phrasewright.band import drums
-from phrasewright.score.model import Drum, DrumPart, Note, Part
+from phrasewright.score.model import Drum, DrumPart, Measure, Note, Part
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
     from phrasewright.score.performance import Performance
-    from phrasewright.theory.meter import Meter
 
 SAMPLE_RATE = 44_100
 STRUM_S = 0.007  # from string to string of a down-stroke (common practice: a strum takes 20..40 ms)
@@ -108,14 +107,20 @@ def timed_hits(kit: DrumPart, performance: Performance, *, lead_in_s: float = 0.
     )
 
 
-def count_in(meter: Meter, performance: Performance, *, bars: int = 1) -> tuple[tuple[TimedHit, ...], float]:
+def count_in(
+    measures: Sequence[Measure], performance: Performance, *, bars: int = 1
+) -> tuple[tuple[TimedHit, ...], float]:
     """The band's clicks on every tapped beat of ``bars`` bars; and the time they take in s. Counts are not swung.
 
-    They go at the pace that the music begins with.
+    They go at the pace that the music begins with. Before a pick-up they go on through its bar, up to where it begins.
     """
     quarter_s = 60.0 / performance.tempo_bpm * performance.pace.rate_at(0.0)
+    pickup = measures[0] if bars and measures[0].number == 0 and len(measures) > 1 else None
+    meter = measures[1].meter if pickup else measures[0].meter
+    length = bars * meter.bar + (meter.bar - pickup.meter.bar if pickup else 0)
     hits = tuple(
         TimedHit(onset_s=float(click.onset) * quarter_s, drum=click.drum, velocity=click.velocity)
-        for click in drums.count_in(meter, bars)
+        for click in drums.count_in(meter, bars + (pickup is not None))
+        if click.onset < length
     )
-    return hits, float(bars * meter.bar) * quarter_s
+    return hits, float(length) * quarter_s

@@ -75,7 +75,7 @@ def render_track(
 
     Parts of one role share a stem. Raises ValueError for a voice that is not in ``Voice``.
     """
-    clicks, lead_in_s = count_in(score.measures[0].meter, performance, bars=count_in_bars)
+    clicks, lead_in_s = count_in(score.measures, performance, bars=count_in_bars)
     length = round((lead_in_s + performance.seconds_at(score.end) + TAIL_S) * sample_rate)
     dry: dict[PartRole, AudioArray] = {}
     for number, part in enumerate(score.parts):
