@@ -190,7 +190,7 @@ def piece(score: Score, name: str, *, band: bool = False, swing: SwingCurve = SW
         tempos_bpm=(90.0, 120.0, 150.0),
         band=(bass_part(bars), chords_part(bars)) if band else (),
         drums=drum_part(bars) if band else None,
-        chart_bars=4,
+        chart_bars=(1, 2, 3, 4),
     )
 
 

@@ -77,7 +77,13 @@ def test_the_band_plays_as_in_the_files(desk: Sheet, groove: Groove) -> None:
     band = accompany(bars, groove, seed=1)
     score = Score(title="Band", measures=bars, parts=band.parts, fifths=1, drums=band.drums)
     view = piece_from_score(
-        score, id="band", clip_of=clip_of, delays_s=delays_s, swing=groove.swing, tempo_bpm=100.0, chart_bars=4
+        score,
+        id="band",
+        clip_of=clip_of,
+        delays_s=delays_s,
+        swing=groove.swing,
+        tempo_bpm=100.0,
+        chart_bars=(1, 2, 3, 4),
     )
     tempos = [30.0, 60.0, 100.0, 124.0, 126.0, 180.0, 240.0, 300.0]
     script = """([data, tempos, to]) => tempos.map((bpm) => {

@@ -53,7 +53,7 @@ def piece(
     drums = DrumPart(name="Drums", hits=hits) if hits else None
     return piece_from_score(
         score, id="study", clip_of=clip_of, swing=SWING, tempo_bpm=90.0, tempos_bpm=(120.0, 60.0), drums=drums,
-        chart_bars=3,
+        chart_bars=(1, 2, 3),
     )  # fmt: skip
 
 

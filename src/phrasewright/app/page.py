@@ -149,7 +149,7 @@ def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...])
         swing=plan.lesson.groove.swing,
         tempo_bpm=tempos_bpm[0],
         tempos_bpm=tempos_bpm,
-        chart_bars=len(lesson.chart.bars) if len(piece.score.measures) > MOTIF_BARS else None,
+        chart_bars=piece.chart_bars,
     )
 
 

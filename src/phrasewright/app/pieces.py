@@ -22,12 +22,13 @@ from phrasewright.score.model import Measure, Part, PartRole, Score
 class BandPiece:
     """Something to play with the band. id: unique, lower case; score: lead, chords, bass and drums together.
 
-    is_open: part of it is the player's own choice.
+    is_open: part of it is the player's own choice; chart_bars: numbers of the chart's bars that it goes over, in turn.
     """
 
     id: str
     score: Score
     is_open: bool = False
+    chart_bars: tuple[int, ...] = ()
 
     @property
     def lead(self) -> Part:
@@ -51,6 +52,7 @@ def exercise_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:
         replace(
             _with_band(f"exercise-{number}", exercise.score, plan, Ending.LOOP),
             is_open=exercise.kind is ExerciseKind.FREE_CHOICE,
+            chart_bars=plan.lesson.chart.even_numbers,
         )
         for number, exercise in enumerate(plan.exercises, start=1)
     )
@@ -104,4 +106,8 @@ def band_score(title: str, measures: tuple[Measure, ...], groove: Groove, *, see
 
 def _with_band(id_: str, score: Score, plan: LessonPlan, ending: Ending) -> BandPiece:
     ensemble = accompany(score.measures, plan.lesson.groove, seed=plan.lesson.seed, ending=ending)
-    return BandPiece(id=id_, score=replace(score, parts=(*score.parts, *ensemble.parts), drums=ensemble.drums))
+    return BandPiece(
+        id=id_,
+        score=replace(score, parts=(*score.parts, *ensemble.parts), drums=ensemble.drums),
+        chart_bars=tuple(range(1, len(plan.lesson.chart.bars) + 1)),
+    )

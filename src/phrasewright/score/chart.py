@@ -96,10 +96,15 @@ class Chart:
             within -= bar.length
         raise ValueError(f"no bar at {time}")
 
+    @property
+    def even_numbers(self) -> tuple[int, ...]:
+        """Numbers of the bars in its own meter, from 1."""
+        return tuple(number for number, bar in enumerate(self.bars, start=1) if self.meter_of(bar) == self.meter)
+
     def even(self) -> Chart:
         """The bars of its own meter alone, all at one tempo: what exercises go over."""
-        bars = (replace(bar, pace=Fraction(1), slows=False) for bar in self.bars if self.meter_of(bar) == self.meter)
-        return Chart(meter=self.meter, bars=tuple(bars))
+        bars = (self.bars[number - 1] for number in self.even_numbers)
+        return Chart(meter=self.meter, bars=tuple(replace(bar, pace=Fraction(1), slows=False) for bar in bars))
 
     def moved(self, fifths: int) -> Chart:
         """The chart in another key: so many fifths up, a fourth up is -1. Roots lie within ``MOST_FIFTHS`` of C."""

@@ -42,7 +42,7 @@ def piece_from_score(
     tempos_bpm: Sequence[float] = (),
     band: Sequence[Part] = (),
     drums: DrumPart | None = None,
-    chart_bars: int | None = None,
+    chart_bars: Sequence[int] = (),
     title: str | None = None,
     delays_s: Callable[[Part], Sequence[float]] = _on_time,
 ) -> PieceView:
@@ -50,7 +50,7 @@ def piece_from_score(
 
     clip_of: the clip for a note or stroke of a part; its gain is taken as final, velocity included.
     delays_s: how much later than written each note of a part sounds, in s (a strummed chord's strings).
-    chart_bars: bars in one chorus of the chart the piece follows, None when it follows none.
+    chart_bars: numbers of the chart's bars that the piece goes over, again and again; empty when it follows none.
     """
     parts = (*score.parts, *band)
     events = [event for part in parts for event in _notes(part, clip_of, delays_s(part))]
@@ -113,7 +113,7 @@ def _stroke(hit: Hit, clip_of: ClipOf, silenced_at: Fraction | None) -> PieceEve
     )
 
 
-def _bar(measure: Measure, chart_bars: int | None) -> PieceBar:
+def _bar(measure: Measure, chart_bars: Sequence[int]) -> PieceBar:
     pulse = measure.meter.pulse
     return PieceBar(
         number=measure.number,
@@ -122,7 +122,7 @@ def _bar(measure: Measure, chart_bars: int | None) -> PieceBar:
         weight=swing_weight(measure.onset),
         beats=tuple(beat * pulse for beat in range(int(measure.meter.bar / pulse))),
         chords=tuple(PieceChord(onset=s.onset, printed=s.chord.printed) for s in measure.chords if s.chord),
-        chart_bar=None if chart_bars is None else (measure.number - 1) % chart_bars + 1,
+        chart_bar=chart_bars[(measure.number - 1) % len(chart_bars)] if chart_bars else None,
     )
 
 
