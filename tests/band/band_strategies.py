@@ -21,7 +21,8 @@ PAIRS = [(groove, meter) for groove in GROOVES.values() for meter in groove.mete
 FULL_BANDS = [  # those with drums, bass and the chords as they are written
     groove
     for groove in GROOVES.values()
-    if groove.chord_style is ChordStyle.VOICINGS and all(p.beats and p.bass and p.chords for p in groove.plans.values())
+    if groove.chord_style is not ChordStyle.FIFTHS
+    and all(p.beats and p.bass and p.chords for p in groove.plans.values())
 ]
 
 roots = st.builds(NoteName, st.sampled_from(LETTERS), st.integers(-1, 1))

@@ -14,10 +14,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from phrasewright.band.arrange import Ensemble, accompany
-from phrasewright.band.drums import TIMEKEEPERS, count_in, thinned
+from phrasewright.band.drums import TIMEKEEPERS, beat_of, count_in, fill_of, thinned
 from phrasewright.band.form import Ending, FillSize, plan_bars, section_starts
 from phrasewright.band.groove import GROOVES, Groove, GrooveError
-from phrasewright.band.groove_model import DrumBeat
+from phrasewright.band.groove_model import BassStyle, DrumBeat
+from phrasewright.band.intensity import shaped
 from phrasewright.band.steps import read_steps
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Drum, Measure, PartRole, Score
@@ -68,7 +69,8 @@ def test_seeds_differ_in_what_never_in_when_bars_fall(groove: Groove) -> None:
     bands = [accompany(measures, groove, seed=seed) for seed in range(8)]
     assert len({band.drums.hits for band in bands}) > 2
     assert len({band.parts[0].notes for band in bands}) > 4
-    assert len({band.parts[1].notes for band in bands}) > 4
+    riff = groove.bass_style in (BassStyle.RIFF, BassStyle.PEDAL)  # which keep their figure
+    assert len({band.parts[1].notes for band in bands}) > (1 if riff else 4)
     half = measures[len(measures) // 2].onset
     assert any(_chorus(band, Fraction(0), half) != _chorus(band, half, half) for band in bands)
 
@@ -120,7 +122,7 @@ def strokes(beat: DrumBeat, meter: Meter, start: Fraction, end: Fraction) -> set
 
 @pytest.mark.parametrize("groove", FULL_BANDS, ids=lambda groove: groove.id)
 def test_drums_follow_the_form(groove: Groove) -> None:
-    """Each part opens with a crash and keeps one beat, mostly a new one; fills close phrases slightly, parts fully."""
+    """Parts open with a crash and keep one beat, the last another than the first; fills close phrases and parts."""
     meter = groove.meters[0]
     bar = ((parse_chord("Em7"), meter.bar),)
     names = ["A", *[""] * 7, "B", *[""] * 7]
@@ -131,22 +133,33 @@ def test_drums_follow_the_form(groove: Groove) -> None:
     for seed in range(6):
         kit = accompany(measures, groove, seed=seed).drums
         beats = []
-        for place, plan in enumerate(plan_bars(measures, rng=Random(f"form {seed}"), ending=Ending.LOOP)):
-            onset, beat = plan.measure.onset, written.beats[plan.beat % len(written.beats)]
-            fill = {FillSize.NONE: None, FillSize.SLIGHT: written.fills[0], FillSize.FULL: written.fills[-1]}[plan.fill]
-            wanted = strokes(beat, meter, Fraction(0), meter.bar if fill is None else fill.start)
+        bars = shaped(
+            plan_bars(measures, rng=Random(f"form {seed}"), ending=Ending.LOOP), rng=Random(f"intensity {seed}")
+        )
+        for place, plan in enumerate(bars):
+            onset, fill = plan.measure.onset, fill_of(written, plan)
+            assert fill in ((None,) if plan.fill is FillSize.NONE else written.fills)
+            assert plan.fill is not FillSize.FULL or fill in written.fills[len(written.fills) // 2 :]
+            wanted = strokes(beat_of(written, plan), meter, Fraction(0), meter.bar if fill is None else fill.start)
             wanted |= set() if fill is None else strokes(fill.beat, meter, fill.start, meter.bar)
             if place % 8 == 0:
                 wanted = (wanted - given_way) | {(Fraction(0), groove.crash)}
-                beats.append(beat)
+                beats.append(without_ghosts(beat_of(written, plan)))
             assert {
                 (hit.onset - onset, hit.drum) for hit in kit.hits if onset <= hit.onset < onset + meter.bar
             } == wanted
-            assert beat == beats[-1]
+            assert without_ghosts(beat_of(written, plan)) == beats[-1]
+            assert beats[-1] in [without_ghosts(beat) for beat in written.beats]
             assert (plan.fill is FillSize.FULL) == (place % 8 == 7)
             assert plan.fill is not FillSize.SLIGHT or place % 8 == 3
         turns += sum(before != after for before, after in pairwise(beats))
-    assert turns >= 9, "of 18 places where a part begins"
+        assert beats[0] != beats[-1]
+    assert turns >= 6, "once at least in each of six tracks"
+
+
+def without_ghosts(beat: DrumBeat) -> DrumBeat:
+    """What a beat is besides the strokes that come and go with the intensity."""
+    return DrumBeat(lanes=tuple(lane for lane in beat.lanes if lane[0] is not Drum.GHOST))
 
 
 def test_the_form_is_found_without_names() -> None:

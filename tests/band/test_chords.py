@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import groupby, pairwise
-from random import Random
 
 import pytest
-from band_strategies import BLUES, FULL_BANDS, TURN, chords, jobs, notes_of, unfolded
+from band_strategies import FULL_BANDS, TURN, chords, jobs, notes_of, unfolded
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -16,16 +15,8 @@ from phrasewright.band.comping import open_fifth
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import GROOVES, Groove
 from phrasewright.band.groove_model import ChordStyle
-from phrasewright.band.tones import essential_degrees
-from phrasewright.band.voicings import (
-    GUITAR,
-    HIGHEST_MIDI,
-    LOWEST_MIDI,
-    is_playable,
-    lead_voices,
-    movement,
-    voicings_of,
-)
+from phrasewright.band.tones import essential_degrees, guide_degrees
+from phrasewright.band.voicings import GUITAR, HIGHEST_MIDI, LOWEST_MIDI, is_playable, voicings_of
 from phrasewright.neck.instrument import StringFret
 from phrasewright.score.model import Measure, Note, PartRole
 from phrasewright.theory.chord import CHORD_KINDS, Chord, ChordKind
@@ -80,12 +71,6 @@ def test_telling_tones(symbol: str, degrees: str) -> None:
     assert " ".join(str(degree) for degree in essential_degrees(parse_chord(symbol), 4)) == degrees
 
 
-def test_drop_two_forms_appear() -> None:
-    """On four neighbouring strings the usual drop-2 orders of a major seventh are among the grips."""
-    orders = {" ".join(str(degree) for degree in grip.degrees) for grip in voicings_of(parse_chord("Cmaj7"))}
-    assert {"1 5 7 3", "3 7 1 5", "5 1 3 7", "7 3 5 1"} & orders
-
-
 @pytest.mark.parametrize(
     ("frets", "playable"),
     [((5, 5, 5, 5), True), ((3, 5, 4, 5), True), ((1, 5, 1, 5), False), ((1, 6, 1, 1), False), ((2, 3, 4, 5), True)],
@@ -99,30 +84,6 @@ def test_open_strings_and_doubled_strings_are_no_grip() -> None:
     """Comping grips damp every string, and a string sounds once."""
     assert not is_playable([StringFret(1, 0), StringFret(2, 1), StringFret(3, 1)])
     assert not is_playable([StringFret(1, 3), StringFret(1, 4), StringFret(3, 3)])
-
-
-@given(st.lists(chords, min_size=2, max_size=8), st.integers(0, 9))
-def test_joined_voices_move_no_more_than_grips_alone(sequence: list[Chord], seed: int) -> None:
-    """Joined grips move no more, but for a semitone a chord of chance, than the handiest grip of each chord alone."""
-    chain = lead_voices(sequence, rng=Random(seed))
-    alone = [voicings_of(chord)[0] for chord in sequence]
-    joined = sum(movement(a, b) for a, b in pairwise(chain))
-    assert joined <= sum(movement(a, b) for a, b in pairwise(alone)) + len(sequence)
-
-
-@pytest.mark.parametrize("text", [BLUES, TURN, "Cmaj7 | Am7 | Dm7 | G7", "C | Am | F | G"])
-@pytest.mark.parametrize("seed", range(3))
-def test_voices_move_little(text: str, seed: int) -> None:
-    """Over common charts a voice moves less than two semitones a change on average, and the top never far."""
-    symbols = [measure.chords[0].chord for measure in unfolded(text)]
-    chain = lead_voices([chord for chord in symbols if chord is not None], rng=Random(seed))
-    moves = [
-        abs(low.midi - high.midi)
-        for a, b in pairwise(chain)
-        for low, high in zip(reversed(a.pitches), reversed(b.pitches), strict=False)
-    ]
-    assert sum(moves) / len(moves) < 2.0
-    assert max(abs(a.pitches[-1].midi - b.pitches[-1].midi) for a, b in pairwise(chain)) <= 5
 
 
 def part_notes(measures: tuple[Measure, ...], groove: Groove, seed: int, ending: Ending) -> tuple[Note, ...]:
@@ -149,9 +110,10 @@ def test_strokes_lie_in_the_bars_and_every_chord_is_heard(
         inside = [stroke for stroke in strokes if span.onset <= stroke[0].onset < span.onset + span.duration]
         assert all(stroke[0].end <= span.onset + span.duration for stroke in inside)
         if span.chord is not None:
-            root, degrees = span.chord.root.pitch_class, essential_degrees(sounding(span.chord), 4)
-            wanted = {(root + degree.semitones) % 12 for degree in degrees}
-            assert any({note.pitch.midi % 12 for note in stroke} == wanted for stroke in inside)
+            root, chord = span.chord.root.pitch_class, sounding(span.chord)
+            heard = [{(note.pitch.midi - root) % 12 for note in stroke} for stroke in inside]
+            guides = {degree.semitones % 12 for degree in guide_degrees(chord)}
+            assert any(guides <= tones <= {degree.semitones % 12 for degree in chord.degrees} for tones in heard)
 
 
 @pytest.mark.parametrize("groove", FULL_BANDS, ids=lambda groove: groove.id)
@@ -165,7 +127,7 @@ def test_chords_leave_room(groove: Groove, seed: int) -> None:
 
 def test_guitar_parts_have_places_and_keys_none() -> None:
     """Only a guitar's chord part carries strings and frets."""
-    guitar = accompany(unfolded(TURN), GROOVES["straight-eighths"], seed=0).parts[0]
+    guitar = accompany(unfolded(TURN), GROOVES["country-train"], seed=0).parts[0]
     keys = accompany(unfolded(TURN), GROOVES["swing"], seed=0).parts[0]
     assert guitar.instrument is GUITAR
     assert all(note.place and GUITAR.midi_at(note.place) == note.pitch.midi for note in guitar.notes)

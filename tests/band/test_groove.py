@@ -10,8 +10,8 @@ from band_strategies import FULL_BANDS, METERS, PAIRS
 from phrasewright.band import bass, comping, drums
 from phrasewright.band.groove import GROOVES, Groove, GrooveError, groove_named, grooves_for
 from phrasewright.band.groove_file import VOICES
-from phrasewright.band.groove_model import BASS_SIGNS, CHORD_SIGNS, DRUM_SIGNS, ChordStyle
-from phrasewright.band.steps import read_steps
+from phrasewright.band.groove_model import BASS_SIGNS, CHORD_SIGNS, DRUM_SIGNS, BassStyle, ChordStyle
+from phrasewright.band.steps import bars_of, read_steps
 from phrasewright.score.model import Drum
 from phrasewright.sound.voices import Voice
 from phrasewright.theory.meter import Meter
@@ -40,7 +40,9 @@ def test_patterns_fit_their_meter(groove: Groove, meter: Meter) -> None:
     plan = groove.plan(meter)
     kit = [pattern for beat in plan.beats for _, pattern in beat.lanes]
     kit += [pattern for fill in plan.fills for _, pattern in fill.beat.lanes]
-    for signs, patterns in ((DRUM_SIGNS, kit), (CHORD_SIGNS, plan.chords), (BASS_SIGNS, plan.bass)):
+    bass_bars = [bar for pattern in plan.bass for bar in bars_of(pattern)]
+    assert groove.bass_style is BassStyle.RIFF or len(bass_bars) == len(plan.bass)
+    for signs, patterns in ((DRUM_SIGNS, kit), (CHORD_SIGNS, plan.chords), (BASS_SIGNS, bass_bars)):
         for pattern in patterns:
             steps = read_steps(pattern, meter)
             assert steps
@@ -60,7 +62,7 @@ def test_patterns_are_musical(groove: Groove, meter: Meter) -> None:
         answers = {Drum.SNARE, Drum.SIDE_STICK, Drum.PEDAL_HAT} & onsets.keys()
         assert groove.crash is None or any(onsets[drum] - {Fraction(0)} for drum in answers)
     for pattern in plan.bass:
-        assert read_steps(pattern, meter)[0].onset == 0
+        assert all(read_steps(bar, meter)[0].onset == 0 for bar in bars_of(pattern))
     for pattern in plan.chords:
         sounding = sum(step.duration for step in read_steps(pattern, meter))
         assert groove.chord_style is ChordStyle.FIFTHS or sounding <= Fraction(2, 3) * meter.bar
@@ -80,6 +82,12 @@ def test_there_is_choice(groove: Groove, meter: Meter) -> None:
     if groove in FULL_BANDS:
         assert len(set(plan.bass)) >= 2
         assert len(set(plan.chords)) >= 3
+
+
+def test_every_bass_style_has_a_groove() -> None:
+    """Each way to play bass, and each family of voicings, is heard in a ready groove."""
+    assert {groove.bass_style for groove in GROOVES.values()} == set(BassStyle)
+    assert {groove.chord_style for groove in GROOVES.values()} == set(ChordStyle)
 
 
 def test_voices_are_those_of_the_sound() -> None:

@@ -42,7 +42,7 @@ def test_the_example_of_the_docs_is_a_groove() -> None:
 
 
 @pytest.mark.parametrize(
-    "word", [*DRUM_KEYS, *VOICES, *BassStyle, *ChordStyle, *DRUM_SIGNS, *CHORD_SIGNS, *BASS_SIGNS, ".", "-"]
+    "word", [*DRUM_KEYS, *VOICES, *BassStyle, *ChordStyle, *DRUM_SIGNS, *CHORD_SIGNS, *BASS_SIGNS, ".", "-", "|"]
 )
 def test_the_docs_name_every_word(word: str) -> None:
     """Every piece, voice, style and sign stands in the section on writing a groove."""
@@ -79,8 +79,27 @@ PLAN = 'id = "a"\nname = "a"\ndescription = "a"\n[[plan]]\nmeter = "4/4"\n'
             PLAN + 'bass = ["R---", "RqR-"]',
             "plan[1].bass[2]",
             'no sign "q" (step 2)',
-            "Signs here: R 3 5 6 7 8 c w A g",
+            "Signs here: R 2 3 4 5 6 7 8 c w A g",
         ),
+        (
+            PLAN + 'bass = ["R--- | R---"]',
+            "plan[1].bass[1]",
+            'no sign "|" (step 5)',
+            "Bar lines stand in a bass riff only",
+        ),
+        (
+            PLAN + 'bass = ["R--- | R--"]\n[bass]\nstyle = "riff"',
+            "plan[1].bass[1]",
+            "bar 2: 3 steps do not fill a bar of 4/4",
+            "Write 4, 8 or 16",
+        ),
+        (
+            PLAN + 'bass = ["R--- | -R--"]\n[bass]\nstyle = "riff"',
+            "plan[1].bass[1]",
+            "bar 2: there is nothing to hold at step 1",
+            "Put a stroke before it",
+        ),
+        (PLAN + 'chords = ["x---"]\n[chords]\nstyle = "shell"', "chords.style", 'no style "shell"', 'mean "shells"?'),
         (PLAN + 'chords = ["x-R."]', "plan[1].chords[1]", 'no sign "R" (step 3)', "Signs here: X x o p - ."),
         (PLAN + 'chords = ["x..x..x"]', "plan[1].chords[1]", "7 steps do not fill a bar of 4/4", "Write 4, 8 or 16"),
         (PLAN + 'chords = ["-x.."]', "plan[1].chords[1]", "nothing to hold at step 1", "Put a stroke before it"),

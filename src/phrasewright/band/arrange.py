@@ -10,16 +10,15 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from phrasewright.band.bass import bass_line
+from phrasewright.band.bass_neck import BASS_GUITAR
 from phrasewright.band.comping import chord_notes
 from phrasewright.band.drums import drum_part
 from phrasewright.band.form import Ending, plan_bars
 from phrasewright.band.groove_model import Groove
+from phrasewright.band.intensity import shaped
 from phrasewright.band.refit import refitted
 from phrasewright.band.voicings import GUITAR
-from phrasewright.neck.catalogue import instrument
 from phrasewright.score.model import DrumPart, Measure, Note, Part, PartRole
-
-BASS_GUITAR = instrument("bass")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +40,8 @@ def accompany(measures: tuple[Measure, ...], groove: Groove, *, seed: int, endin
         raise ValueError("a band needs at least one bar")
     groove = refitted(groove, measures)
     bars = plan_bars(measures, rng=Random(f"form {seed}"), ending=ending)
+    if groove.crash is not None:
+        bars = shaped(bars, rng=Random(f"intensity {seed}"))
     plans = [groove.plan(meter) for meter in {measure.meter for measure in measures}]
     parts: list[Part] = []
     if any(plan.chords for plan in plans):

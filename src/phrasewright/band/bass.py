@@ -1,51 +1,35 @@
 """Bass lines.
 
-A groove's pattern says when the bass plays and in which role (root, fifth, approach ...); a first dynamic programme
-chooses the note names, a second one their octaves. Names are chosen by intervals alone, so a chart moved to another
-key keeps its line; octaves stay within a four-string bass's first frets. A chord's first note is its root or slash
-bass; an approach lies a half or whole step from the root it leads to, or a fifth above it (common practice).
+A groove's pattern says when the bass plays and in which role (root, fifth, approach ...): ``bass_slots``. A first
+dynamic programme chooses the note names, here; a second one their octaves, strings and frets: ``bass_neck``. Names are
+chosen by intervals alone, so a chart moved to another key keeps its line. An approach lies a half or whole step from
+the root it leads to, or a fifth above it (common practice).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
-from itertools import groupby
 from math import inf
 from random import Random
 
+from phrasewright.band.bass_neck import Link, laid_out
+from phrasewright.band.bass_slots import Slot, bass_note_of, bass_slots
 from phrasewright.band.form import BarPlan
-from phrasewright.band.groove_model import BassStyle, Groove
-from phrasewright.band.steps import read_steps
-from phrasewright.band.stops import length_of
+from phrasewright.band.groove_model import Groove
+from phrasewright.band.intensity import louder
 from phrasewright.band.tones import passing_tones, spell_near, spelled, tone_numbered
 from phrasewright.score.model import Note
-from phrasewright.theory.chord import Chord
 from phrasewright.theory.interval import Interval
 from phrasewright.theory.pitch import NoteName, Pitch
 
-LOWEST_MIDI, HIGHEST_MIDI = 28, 55  # E1 to G3
-HOME_MIDI = 37  # about C#2: where a line likes to lie
-NEAR_CHANGES = 4  # chords this many changes away still say which key it is
 CLIMBING = frozenset({"3", "6"})  # roles that belong above the root they follow
 LOUDNESS = {"g": 0.45, "A": 0.72}
 USUAL_LOUDNESS = 0.78
 _NOISE = 0.35  # how far chance may move a choice; a step more or less
 _STEP_COST = (1.3, 0.1, 0.0, 0.3, 0.4, 0.4, 0.9)  # by interval class 0..6: steps first, tritones and repeats last
 _RETURN_COST = 0.7  # going back to the note before the last
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slot:
-    """A place where the bass plays. target: the root it leads to; around: pitch classes of the chords near it."""
-
-    onset: Fraction
-    duration: Fraction
-    role: str
-    chord: Chord
-    target: NoteName | None = None
-    around: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,89 +51,52 @@ def bass_line(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[
         return ()
     options = _options(slots, rng)
     names = _names(options, () if bars[-1].final else options[0])
-    octaves = (_octaves if bars[-1].final else _octaves_round)(slots, names)
+    stops = laid_out(_links(slots, names), goes_round=not bars[-1].final)
+    intensities = _intensities(bars, slots)
     return tuple(
         Note(
             onset=slot.onset,
             duration=slot.duration,
-            pitch=Pitch.from_midi(pitch_midi, choice.name),
-            velocity=LOUDNESS.get(slot.role, USUAL_LOUDNESS),
+            pitch=Pitch.from_midi(stop.pitch_midi, choice.name),
+            velocity=louder(LOUDNESS.get(slot.role, USUAL_LOUDNESS), intensity),
+            place=stop.place,
+            finger=stop.finger,
         )
-        for slot, choice, pitch_midi in zip(slots, names, octaves, strict=True)
+        for slot, choice, stop, intensity in zip(slots, names, stops, intensities, strict=True)
     )
 
 
-def bass_slots(bars: Sequence[BarPlan], groove: Groove) -> tuple[Slot, ...]:
-    """When the bass plays and in which role, roots put on every new chord and approaches where a chord follows."""
-    slots: list[Slot] = []
-    previous: Chord | None = None
-    for bar in bars:
-        patterns = groove.plan(bar.measure.meter).bass
-        if not patterns:
-            continue
-        pattern = "R" if bar.final or bar.pickup else patterns[bar.bass % len(patterns)]
-        for slot in _bar_slots(bar, pattern):
-            starts_span = any(span.onset == slot.onset for span in bar.measure.chords)
-            if starts_span and slot.chord == previous and groove.bass_style is BassStyle.WALKING and not bar.final:
-                slot = replace(slot, role="c")
-            elif starts_span:
-                slot = replace(slot, role="R")
-            slots.append(slot)
-            previous = slot.chord
-    slots = _with_surroundings(slots)
-    if bars and bars[-1].final:
-        return tuple(_with_targets(slots, None, groove))
-    return tuple(_with_targets(slots, slots[0] if slots else None, groove))
+def _intensities(bars: Sequence[BarPlan], slots: Sequence[Slot]) -> list[float]:
+    """The intensity of the bar that each slot lies in."""
+    ends = [bar.measure.end for bar in bars]
+    return [bars[bisect_right(ends, slot.onset)].intensity for slot in slots]
 
 
-def bass_note_of(chord: Chord) -> NoteName:
-    """The note the bass plays on a chord's first beat."""
-    return chord.root if chord.bass is None else chord.bass
+def _links(slots: Sequence[Slot], names: Sequence[_Choice]) -> list[Link]:
+    """What each note asks of the hand: how it follows the one before, the first following the last."""
+    links: list[Link] = []
+    for place, (slot, choice) in enumerate(zip(slots, names, strict=True)):
+        before, its_name = slots[place - 1], names[place - 1]
+        same = place > 0 and before.chord == slot.chord and None not in (before.height, slot.height)
+        leap = _height_semitones(slot, choice) - _height_semitones(before, its_name) if same else None
+        links.append(
+            Link(
+                pitch_class=choice.name.pitch_class,
+                wait=slot.onset - before.onset if place else before.duration,
+                octave=slot.role == "8",
+                climbs=slot.role in CLIMBING,
+                resolves=its_name.leads,
+                leap=leap,
+            )
+        )
+    return links
 
 
-def _with_surroundings(slots: Sequence[Slot]) -> list[Slot]:
-    """Each slot with the pitch classes of the chords up to four changes away."""
-    stretches = [(chord, list(group)) for chord, group in groupby(slots, key=lambda slot: slot.chord)]
-    found: list[Slot] = []
-    for place, (_, group) in enumerate(stretches):
-        near = stretches[max(0, place - NEAR_CHANGES) : place + NEAR_CHANGES + 1]
-        around = frozenset(pitch_class for chord, _ in near for pitch_class in chord.pitch_classes)
-        found += [replace(slot, around=around) for slot in group]
-    return found
-
-
-def _bar_slots(bar: BarPlan, pattern: str) -> Iterator[Slot]:
-    """The pattern's strokes, cut and completed so that every chord has one at its start."""
-    steps = [(bar.measure.onset + step.onset, step) for step in read_steps(pattern, bar.measure.meter)]
-    for span in bar.measure.chords:
-        if span.chord is None:
-            continue
-        if span.stop:
-            yield Slot(onset=span.onset, duration=length_of(span, span.duration), role="R", chord=span.chord)
-            continue
-        end = span.onset + span.duration
-        inside = [(onset, step) for onset, step in steps if span.onset <= onset < end]
-        if not inside or inside[0][0] > span.onset:
-            until = inside[0][0] if inside else end
-            yield Slot(onset=span.onset, duration=until - span.onset, role="R", chord=span.chord)
-        for onset, step in inside:
-            role = step.sign if onset > span.onset else "R"
-            yield Slot(onset=onset, duration=min(step.duration, end - onset), role=role, chord=span.chord)
-
-
-def _with_targets(slots: Sequence[Slot], loop_to: Slot | None, groove: Groove) -> Iterator[Slot]:
-    """Approaches only before a new root; the last walked note before one always approaches it."""
-    following = [*slots[1:], loop_to] if slots else []
-    for slot, after in zip(slots, following, strict=True):
-        changes = after is not None and after.role == "R" and after.chord != slot.chord
-        walks = groove.bass_style is BassStyle.WALKING
-        role = slot.role
-        if role == "A" and not changes:
-            role = "w" if walks else "5"
-        elif role in ("w", "g") and changes and walks:
-            role = "A"
-        target = bass_note_of(after.chord) if changes and after is not None else None
-        yield replace(slot, role=role, target=target)
+def _height_semitones(slot: Slot, choice: _Choice) -> int:
+    """How far a riff's note lies over its chord's first note."""
+    height = slot.height or 0
+    above = (choice.name.pitch_class - bass_note_of(slot.chord).pitch_class) % 12
+    return above + 12 * (height // 7) if above or height >= 0 else 0
 
 
 def _candidates(slot: Slot) -> list[_Choice]:
@@ -162,6 +109,8 @@ def _candidates(slot: Slot) -> list[_Choice]:
     if slot.role in ("3", "5", "6", "7"):
         name = bass if chord.bass is not None else tone_numbered(chord, int(slot.role), slot.around)
         return [_Choice(name, 0.0)]
+    if slot.role in ("2", "4"):
+        return [_Choice(bass if chord.bass is not None else passing_tones(chord, slot.around)[int(slot.role) - 1], 0.0)]
     weights = {1: 0.3, 3: 0.0, 5: 0.0, 7: 0.2}
     tones = [_Choice(spelled(degree, chord.root), weights.get(degree.number, 0.5)) for degree in chord.degrees]
     if slot.role == "c":
@@ -248,62 +197,3 @@ def _extend(
 def _move(first: _Choice, second: _Choice) -> float:
     distance = (second.name.pitch_class - first.name.pitch_class) % 12
     return _STEP_COST[min(distance, 12 - distance)]
-
-
-def _octaves(slots: Sequence[Slot], names: Sequence[_Choice]) -> list[int]:
-    """MIDI pitches in range: small moves, resolved approaches, octave roles an octave up, near home."""
-    costs, trail = _climb(slots, names, _pitches(names[0]))
-    return _descended(trail, min(costs, key=lambda pitch: (costs[pitch], pitch)))
-
-
-def _octaves_round(slots: Sequence[Slot], names: Sequence[_Choice]) -> list[int]:
-    """The same for a line that goes round: the way from its last note to its first counts like every other."""
-    found: list[tuple[float, list[int]]] = []
-    for first in _pitches(names[0]):
-        costs, trail = _climb(slots, names, (first,))
-        closed = {pitch: cost + _leap(pitch, first, slots[0], names[-1]) for pitch, cost in costs.items()}
-        last = min(closed, key=lambda pitch: (closed[pitch], pitch))
-        found.append((closed[last], _descended(trail, last)))
-    return min(found)[1]
-
-
-def _pitches(choice: _Choice) -> range:
-    return range(LOWEST_MIDI + (choice.name.pitch_class - LOWEST_MIDI) % 12, HIGHEST_MIDI + 1, 12)
-
-
-def _climb(
-    slots: Sequence[Slot], names: Sequence[_Choice], starts: Sequence[int]
-) -> tuple[dict[int, float], list[dict[int, int]]]:
-    """Least cost of each pitch of the last note, and for every later note the best pitch before each of its own."""
-    costs = {pitch: _lie(pitch) for pitch in starts}
-    trail: list[dict[int, int]] = []
-    for index in range(1, len(slots)):
-        step: dict[int, float] = {}
-        back: dict[int, int] = {}
-        for pitch in _pitches(names[index]):
-            before = min(costs, key=lambda low: (costs[low] + _leap(low, pitch, slots[index], names[index - 1]), low))
-            step[pitch] = costs[before] + _leap(before, pitch, slots[index], names[index - 1]) + _lie(pitch)
-            back[pitch] = before
-        costs = step
-        trail.append(back)
-    return costs, trail
-
-
-def _descended(trail: Sequence[dict[int, int]], last: int) -> list[int]:
-    pitches = [last]
-    for back in reversed(trail):
-        pitches.append(back[pitches[-1]])
-    return pitches[::-1]
-
-
-def _lie(pitch_midi: int) -> float:
-    return abs(pitch_midi - HOME_MIDI) / 12.0
-
-
-def _leap(low: int, high: int, slot: Slot, before: _Choice) -> float:
-    size = abs(high - low)
-    if slot.role == "8" and high - low == 12:
-        return 0.0
-    falls = 0.9 if slot.role in CLIMBING and high < low else 0.0
-    unresolved = 50.0 if before.leads and size > 2 else 0.0
-    return unresolved + falls + size / 6.0 + (4.0 if size > 9 else 0.0)

@@ -9,9 +9,11 @@ from random import Random
 
 from phrasewright.band.form import BarPlan
 from phrasewright.band.groove_model import ChordStyle, Groove
-from phrasewright.band.steps import read_steps
+from phrasewright.band.intensity import louder, window
+from phrasewright.band.steps import read_steps, stroke_count
 from phrasewright.band.stops import length_of
-from phrasewright.band.voicings import Voicing, lead_voices, lead_voices_round
+from phrasewright.band.voice_leading import lead_voices, lead_voices_round
+from phrasewright.band.voicings import Voicing
 from phrasewright.score.model import ChordSpan, Note
 from phrasewright.theory.chord import CHORD_KINDS, Chord
 from phrasewright.theory.interval import Degree
@@ -33,14 +35,14 @@ class Stroke:
 
 
 def chord_notes(bars: Sequence[BarPlan], groove: Groove, *, rng: Random) -> tuple[Note, ...]:
-    """The notes of the chord part, by onset then pitch, each with its place on a guitar.
+    """The notes of the chord part, by onset then pitch; guitar voicings give each its place.
 
     Unless the last bar is final the part goes round, and its last grip leads to its first.
     """
     strokes = comping(bars, groove)
     changes = [stroke.chord for index, stroke in enumerate(strokes) if _changes(strokes, index)]
     join = lead_voices if bars and bars[-1].final else lead_voices_round
-    grips = iter(join(changes, rng=rng))
+    grips = iter(join(changes, groove.chord_style, rng=rng))
     notes: list[Note] = []
     grip: Voicing | None = None
     for index, stroke in enumerate(strokes):
@@ -76,7 +78,8 @@ def _changes(strokes: Sequence[Stroke], index: int) -> bool:
 
 
 def _strike(stroke: Stroke, grip: Voicing) -> Iterator[Note]:
-    for place, pitch in zip(grip.places, grip.pitches, strict=True):
+    places = grip.places or (None,) * len(grip.pitches)
+    for place, pitch in zip(places, grip.pitches, strict=True):
         yield Note(
             onset=stroke.onset,
             duration=stroke.duration,
@@ -87,7 +90,8 @@ def _strike(stroke: Stroke, grip: Voicing) -> Iterator[Note]:
 
 
 def _bar_strokes(bar: BarPlan, following: BarPlan, patterns: Sequence[str], style: ChordStyle) -> list[Stroke]:
-    pattern = patterns[bar.chords % len(patterns)]
+    choices = window(sorted(patterns, key=stroke_count), bar.intensity)
+    pattern = choices[bar.chords % len(choices)]
     strokes: list[Stroke] = []
     for step in read_steps(pattern, bar.measure.meter):
         onset = bar.measure.onset + step.onset
@@ -98,18 +102,19 @@ def _bar_strokes(bar: BarPlan, following: BarPlan, patterns: Sequence[str], styl
         chord = pushed if step.sign == PUSH and pushed is not None else span.chord
         if chord is not None:
             duration = min(step.duration, span.onset + span.duration - onset)
-            strokes.append(Stroke(onset=onset, duration=duration, chord=chord, velocity=LOUDNESS[step.sign]))
-    strokes += [_stop(span) for span in bar.measure.chords if span.stop]
-    strokes += [_added(span, strokes, style) for span in bar.measure.chords if _is_unheard(span, strokes)]
+            velocity = louder(LOUDNESS[step.sign], bar.intensity)
+            strokes.append(Stroke(onset=onset, duration=duration, chord=chord, velocity=velocity))
+    strokes += [_stop(span, bar) for span in bar.measure.chords if span.stop]
+    strokes += [_added(span, bar, strokes, style) for span in bar.measure.chords if _is_unheard(span, strokes)]
     return sorted(strokes, key=lambda stroke: stroke.onset)
 
 
-def _stop(span: ChordSpan) -> Stroke:
+def _stop(span: ChordSpan, bar: BarPlan) -> Stroke:
     """A stopped chord's one short stroke."""
     if span.chord is None:
         raise ValueError("a stop needs a chord")
     duration = length_of(span, span.duration)
-    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=LOUDNESS["X"])
+    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=louder(LOUDNESS["X"], bar.intensity))
 
 
 def _is_unheard(span: ChordSpan, strokes: Sequence[Stroke]) -> bool:
@@ -117,14 +122,14 @@ def _is_unheard(span: ChordSpan, strokes: Sequence[Stroke]) -> bool:
     return span.chord is not None and all(stroke.chord != span.chord for stroke in inside)
 
 
-def _added(span: ChordSpan, strokes: Sequence[Stroke], style: ChordStyle) -> Stroke:
+def _added(span: ChordSpan, bar: BarPlan, strokes: Sequence[Stroke], style: ChordStyle) -> Stroke:
     """A short stroke where its chord begins, before whatever else the span holds; open fifths are held."""
     if span.chord is None:
         raise ValueError("a stroke needs a chord")
     until = min((stroke.onset for stroke in strokes if stroke.onset > span.onset), default=span.onset + span.duration)
     longest = span.duration if style is ChordStyle.FIFTHS else LONGEST_ADDED
     duration = min(until - span.onset, span.duration, longest)
-    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=LOUDNESS["x"])
+    return Stroke(onset=span.onset, duration=duration, chord=span.chord, velocity=louder(LOUDNESS["x"], bar.intensity))
 
 
 def _held(bar: BarPlan) -> list[Stroke]:

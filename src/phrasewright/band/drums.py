@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 
 from phrasewright.band.form import BarPlan, FillSize
 from phrasewright.band.groove_model import DrumBeat, Fill, Groove, Plan
-from phrasewright.band.steps import read_steps
+from phrasewright.band.intensity import louder, rung, without
+from phrasewright.band.steps import read_steps, stroke_count
 from phrasewright.band.stops import with_stops
 from phrasewright.score.model import Drum, DrumPart, Hit
 from phrasewright.score.performance import Performance
@@ -29,6 +31,9 @@ SILENCED_BY: Mapping[Drum, tuple[Drum, ...]] = {
     Drum.OPEN_HAT: (Drum.CLOSED_HAT, Drum.PEDAL_HAT, Drum.OPEN_HAT)
 }  # an open hi-hat rings until the same pair of cymbals is struck or closed again (common practice)
 LEAST_GAP_S = 0.12  # one hand on the hat plays sixteenths up to about 125 bpm (common practice)
+WEIGHT = {Drum.RIDE: 1.3, Drum.RIDE_BELL: 1.5, Drum.OPEN_HAT: 2.0, Drum.GHOST: 0.7, Drum.SHAKER: 0.8}
+GHOSTS_FROM = 0.3  # intensity below which ghost notes rest and full fills are smaller
+FULLER_FROM = 0.7  # intensity from which slight fills are fuller
 FIRST_CLICK, GROUP_CLICK, CLICK = 1.0, 0.8, 0.6
 
 
@@ -92,22 +97,50 @@ def _bar_hits(bar: BarPlan, groove: Groove) -> Iterator[Hit]:
         for lead_in in plan.fills[-1:]:
             yield from _play(lead_in.beat, bar, lead_in.start, bar.measure.meter.bar)
         return
-    fill = _fill(bar, plan)
+    fill = fill_of(plan, bar)
     end_of_beat = bar.measure.meter.bar if fill is None else fill.start
     crash = groove.crash if bar.fresh else None
-    for hit in _play(plan.beats[bar.beat % len(plan.beats)], bar, Fraction(0), end_of_beat):
+    for hit in _play(beat_of(plan, bar), bar, Fraction(0), end_of_beat):
         if crash is None or hit.onset > bar.measure.onset or hit.drum not in (*TIMEKEEPERS, crash):
             yield hit
     if crash is not None:
-        yield Hit(onset=bar.measure.onset, drum=crash, velocity=0.8)
+        yield Hit(onset=bar.measure.onset, drum=crash, velocity=louder(0.8, bar.intensity))
     if fill is not None:
         yield from _play(fill.beat, bar, fill.start, bar.measure.meter.bar)
 
 
-def _fill(bar: BarPlan, plan: Plan) -> Fill | None:
+def beat_of(plan: Plan, bar: BarPlan) -> DrumBeat:
+    """The beat that fits the bar's part: the plainest where the form is calm, the busiest where it is not.
+
+    A calm bar leaves out its ghost notes, unless they are so many that they carry the beat.
+    """
+    beat = rung(without(sorted(plan.beats, key=busyness), bar.spared), bar.level)
+    if bar.intensity >= GHOSTS_FROM:
+        return beat
+    meter = bar.measure.meter
+    lanes = tuple(
+        (drum, line) for drum, line in beat.lanes if drum is not Drum.GHOST or stroke_count(line) > meter.upper
+    )
+    return DrumBeat(lanes=lanes)
+
+
+def fill_of(plan: Plan, bar: BarPlan) -> Fill | None:
+    """The fill that closes the bar.
+
+    Of three or more a calm bar takes a middle one for the full, an intense bar one for the slight.
+    """
     if bar.fill is FillSize.NONE or not plan.fills:
         return None
-    return plan.fills[0] if bar.fill is FillSize.SLIGHT else plan.fills[-1]
+    last = len(plan.fills) - 1
+    if bar.fill is FillSize.SLIGHT:
+        return plan.fills[last // 2 if bar.intensity >= FULLER_FROM else 0]
+    return plan.fills[last if bar.intensity >= GHOSTS_FROM else (last + 1) // 2]
+
+
+@cache
+def busyness(beat: DrumBeat) -> float:
+    """How much goes on in a beat: its strokes as they are heard, ride and open hat weighing more than a closed one."""
+    return sum(LOUDNESS[sign] * WEIGHT.get(drum, 1.0) for drum, line in beat.lanes for sign in line if sign in LOUDNESS)
 
 
 def _play(beat: DrumBeat, bar: BarPlan, start: Fraction, end: Fraction) -> Iterator[Hit]:
@@ -116,7 +149,7 @@ def _play(beat: DrumBeat, bar: BarPlan, start: Fraction, end: Fraction) -> Itera
         for step in read_steps(pattern, bar.measure.meter):
             if start <= step.onset < end:
                 velocity = LOUDNESS[step.sign] * QUIETER.get(drum, 1.0)
-                yield Hit(onset=bar.measure.onset + step.onset, drum=drum, velocity=round(velocity, 3))
+                yield Hit(onset=bar.measure.onset + step.onset, drum=drum, velocity=louder(velocity, bar.intensity))
 
 
 def _last_strokes(bar: BarPlan) -> Iterator[Hit]:

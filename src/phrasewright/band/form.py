@@ -18,6 +18,8 @@ from phrasewright.score.model import Measure
 PHRASE_BARS = 4
 SLIGHT_FILL_SHARE = 0.7  # of the phrase ends inside a section; the rest stay plain, so that fills keep their meaning
 
+EVEN_INTENSITY = 0.75  # as loud as the patterns are written
+
 
 class Ending(StrEnum):
     """What the last bar does."""
@@ -36,23 +38,29 @@ class FillSize(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarPlan:
-    """What one bar plays. beat, bass, chords: which variation (taken modulo their number); fresh: a section begins;
-    pickup: a short bar before the first one."""
+    """What one bar plays. bass, chords: which variation (taken modulo their number); fresh: a section begins;
+    pickup: a short bar before the first one.
+
+    intensity, level: how hard it is played, 0..1, and how hard its part begins; spared: the drum beat that this track
+    goes without, where there are three or more (see ``intensity``).
+    """
 
     measure: Measure
-    beat: int
     bass: int
     chords: int
     fill: FillSize = FillSize.NONE
     fresh: bool = False
     final: bool = False
     pickup: bool = False
+    intensity: float = EVEN_INTENSITY
+    level: float = EVEN_INTENSITY
+    spared: int = 0
 
 
 def plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> tuple[BarPlan, ...]:
     """One plan a bar, in order. The same generator state gives the same plans."""
     if measures[0].number == 0:
-        before = BarPlan(measure=measures[0], beat=0, bass=0, chords=0, pickup=True)
+        before = BarPlan(measure=measures[0], bass=0, chords=0, pickup=True)
         return (before, *_plan_bars(measures[1:], rng=rng, ending=ending))
     return _plan_bars(measures, rng=rng, ending=ending)
 
@@ -61,9 +69,7 @@ def _plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> t
     """The plans of whole bars."""
     starts = section_starts(measures)
     plans: list[BarPlan] = []
-    beat = rng.randrange(12)
     for start, end in pairwise((*starts, len(measures))):
-        beat += rng.choice((0, 1, 1))
         for first in range(start, end, PHRASE_BARS):
             bass, chords = _pair(rng), _pair(rng)
             for index in range(first, min(first + PHRASE_BARS, end)):
@@ -73,7 +79,6 @@ def _plan_bars(measures: Sequence[Measure], *, rng: Random, ending: Ending) -> t
                 plans.append(
                     BarPlan(
                         measure=measures[index],
-                        beat=beat,
                         bass=bass[(index - first) // 3],
                         chords=chords[(index - first) % 2],
                         fill=size,
@@ -90,6 +95,13 @@ def section_starts(measures: Sequence[Measure]) -> tuple[int, ...]:
     if len(named) > 1 or (measures and measures[0].section):
         return named
     return tuple(range(0, len(measures), _form_bars(measures)))
+
+
+def part_ranges(bars: Sequence[BarPlan]) -> tuple[tuple[int, int], ...]:
+    """Where each part of the planned bars begins and ends, as indexes; a pick-up belongs to none."""
+    first = sum(bar.pickup for bar in bars[:1])
+    starts = section_starts([bar.measure for bar in bars[first:]])
+    return tuple((first + start, first + end) for start, end in pairwise((*starts, len(bars) - first)))
 
 
 def _form_bars(measures: Sequence[Measure]) -> int:

@@ -28,6 +28,7 @@ FILES = (  # in the order in which a lesson that names no groove takes one that 
     "bossa",
     "one-drop",
     "country-train",
+    "pedal-point",
     "drone",
     "metronome",
 )

@@ -26,7 +26,7 @@ from phrasewright.band.groove_model import (
     GrooveError,
     Plan,
 )
-from phrasewright.band.steps import HOLD, REST, fitting_lengths, signs_of, unheld
+from phrasewright.band.steps import BAR_LINE, HOLD, REST, bars_of, fitting_lengths, signs_of, unheld
 from phrasewright.errors import Problem
 from phrasewright.score.model import Drum
 from phrasewright.score.performance import FASTEST_BPM, SLOWEST_BPM, SwingCurve
@@ -159,16 +159,18 @@ def _groove(file: _Section) -> Groove:
     bass.allow("voice", "style")
     chords.allow("voice", "style")
     crash = drums.word("crash", DRUM_KEYS, "crash") if "crash" in drums.table else None
+    bass_style = BassStyle(bass.word("style", BassStyle, BassStyle.ROOTS))
+    signs = BASS_SIGNS + HOLD + (BAR_LINE if bass_style is BassStyle.RIFF else "")
     return Groove(
         id=file.text("id"),
         name=file.text("name"),
         description=file.text("description"),
-        plans=_plans(file, swings="swing" in file.table),
+        plans=_plans(file, signs, swings="swing" in file.table),
         swing=_swing(file),
         chord_voice=chords.word("voice", VOICES, "rhythm guitar"),
         chord_style=ChordStyle(chords.word("style", ChordStyle, ChordStyle.VOICINGS)),
         bass_voice=bass.word("voice", VOICES, "bass"),
-        bass_style=BassStyle(bass.word("style", BassStyle, BassStyle.ROOTS)),
+        bass_style=bass_style,
         crash=None if crash is None else DRUM_KEYS[crash],
     )
 
@@ -194,8 +196,8 @@ def _swing(file: _Section) -> SwingCurve:
     return SwingCurve(tuple(points))
 
 
-def _plans(file: _Section, *, swings: bool) -> Mapping[Meter, Plan]:
-    """The plans by meter, in the file's order."""
+def _plans(file: _Section, bass_signs: str, *, swings: bool) -> Mapping[Meter, Plan]:
+    """The plans by meter, in the file's order. bass_signs: what its bass patterns may hold besides silence."""
     plans: dict[Meter, Plan] = {}
     sections = file.sections("plan")
     if not sections and not isinstance(file.table.get("plan"), list | dict):
@@ -209,7 +211,7 @@ def _plans(file: _Section, *, swings: bool) -> Mapping[Meter, Plan]:
             continue
         if swings and meter.lower != 4:
             section.wrong("meter", f"{meter} cannot swing", "Swing divides quarters: leave out swing, or this plan.")
-        plans[meter] = _plan(section, meter)
+        plans[meter] = _plan(section, meter, bass_signs)
     return MappingProxyType(plans)
 
 
@@ -221,13 +223,13 @@ def _meter(section: _Section) -> Meter | None:
     return found
 
 
-def _plan(section: _Section, meter: Meter) -> Plan:
+def _plan(section: _Section, meter: Meter, bass_signs: str) -> Plan:
     noted = len(section.problems)
     section.allow("meter", "beats", "fills", "bass", "chords")
     plan = Plan(
         beats=tuple(_beat(one, meter) for one in section.sections("beats")),
         fills=tuple(_fill(one, meter) for one in section.sections("fills")),
-        bass=_patterns(section, "bass", BASS_SIGNS + HOLD, meter),
+        bass=_patterns(section, "bass", bass_signs, meter),
         chords=_patterns(section, "chords", CHORD_SIGNS + HOLD, meter),
     )
     if plan.fills and not plan.beats:
@@ -268,21 +270,31 @@ def _patterns(section: _Section, key: str, signs: str, meter: Meter) -> tuple[st
 
 
 def _pattern(section: _Section, key: str, text: str, known: str, meter: Meter) -> str:
-    """A pattern without its spaces, after noting unknown signs, a bar that is not filled, holds that hold nothing."""
-    signs, lengths = signs_of(text), fitting_lengths(meter)
+    """A pattern without its spaces, after noting unknown signs and what is wrong with its bars."""
+    signs = signs_of(text)
     unknown = next((place for place, sign in enumerate(signs) if sign not in known + REST), None)
-    silent = unheld(signs)
     if unknown is not None:
         what = f"there is no sign {_shown(signs[unknown])} (step {unknown + 1})"
-        section.wrong(key, what, f"Signs here: {' '.join(known + REST)}")
-    elif len(signs) not in lengths and (text or "[" in key):
-        what = f"{len(signs)} step{'s' * (len(signs) != 1)} do not fill a bar of {meter}"
+        hint = f"Signs here: {' '.join(known + REST)}"
+        section.wrong(
+            key, what, hint if signs[unknown] != BAR_LINE else f"{hint}. Bar lines stand in a bass riff only."
+        )
+        return signs
+    bars = bars_of(signs)
+    for number, bar in enumerate(bars, start=1):
+        _check_bar(section, key, bar, meter, f"bar {number}: " if len(bars) > 1 else "")
+    return signs
+
+
+def _check_bar(section: _Section, key: str, signs: str, meter: Meter, which: str) -> None:
+    """Note a bar that is not filled, or a hold that holds nothing. which: says where in a riff."""
+    lengths, silent = fitting_lengths(meter), unheld(signs)
+    if len(signs) not in lengths and (signs or which or "[" in key):
+        what = f"{which}{len(signs)} step{'s' * (len(signs) != 1)} do not fill a bar of {meter}"
         section.wrong(key, what, f"Write {', '.join(map(str, lengths[:-1]))} or {lengths[-1]} signs.")
     elif silent is not None:
-        section.wrong(
-            key, f"there is nothing to hold at step {silent}", "Put a stroke before it, or write . for silence."
-        )
-    return signs
+        what = f"{which}there is nothing to hold at step {silent}"
+        section.wrong(key, what, "Put a stroke before it, or write . for silence.")
 
 
 def _did_you_mean(word: str, known: Iterable[str]) -> str:

@@ -6,8 +6,9 @@ part that rests. The signs of the patterns:
 
     drums   X accent, x stroke, o soft, f feathered, felt more than heard
     chords  X accent, x stroke, o soft, p a push that already has the chord of the next bar
-    bass    R root, 3 5 6 7 that degree of the chord, 8 the root an octave up, c a chord tone, w a chord or scale tone,
-            A an approach to the next root, g a soft repeat of the note before
+    bass    R root, 3 5 6 7 that degree of the chord, 2 4 that degree of its scale, 8 the root an octave up, c a chord
+            tone, w a chord or scale tone, A an approach to the next root, g a soft repeat of the note before; | a bar
+            line inside a riff
     all     . silence; chords and bass: - holds the stroke before
 """
 
@@ -25,7 +26,7 @@ from phrasewright.theory.meter import Meter
 
 DRUM_SIGNS = "Xxof"
 CHORD_SIGNS = "Xxop"
-BASS_SIGNS = "R35678cwAg"
+BASS_SIGNS = "R2345678cwAg"
 
 
 class GrooveError(PhrasewrightError):
@@ -35,16 +36,24 @@ class GrooveError(PhrasewrightError):
 
 
 class BassStyle(StrEnum):
-    """How the bass treats a bar whose chord went on sounding from the bar before."""
+    """How the bass goes about its patterns."""
 
     ROOTS = "roots"  # begins every bar on the root
-    WALKING = "walking"  # may begin it on any chord tone
+    WALKING = "walking"  # may begin a bar whose chord goes on on any chord tone
+    FIFTHS = "fifths"  # begins a bar whose chord goes on on the fifth when the root came last, else on the root
+    RIFF = "riff"  # keeps one figure and its shape through a part, moved with the chords
+    PEDAL = "pedal"  # holds the bass note of a part's first chord, whatever the chords do
 
 
 class ChordStyle(StrEnum):
-    """What a stroke of the chord part sounds."""
+    """What a stroke of the chord part sounds; ``families`` finds it."""
 
-    VOICINGS = "voicings"  # the chord, its telling tones first
+    VOICINGS = "voicings"  # three or four strings, the chord's telling tones first
+    SHELLS = "shells"  # three strings: root, third, seventh
+    DROP_2 = "drop-2"  # four neighbouring strings, the second voice dropped an octave
+    TRIADS = "triads"  # three neighbouring strings, the three most telling tones
+    OPEN = "open"  # four strings or more at the nut, open ones among them, else a barre
+    KEYBOARD = "keyboard"  # two hands on keys
     FIFTHS = "fifths"  # its root and fifth alone, or its root alone where the fifth is changed
 
 

@@ -13,7 +13,7 @@ from itertools import cycle, islice
 from types import MappingProxyType
 
 from phrasewright.band.groove_model import DrumBeat, Fill, Groove, Plan
-from phrasewright.band.steps import HOLD, REST, signs_of
+from phrasewright.band.steps import BAR_LINE, HOLD, REST, bars_of, signs_of
 from phrasewright.score.model import Measure
 from phrasewright.theory.meter import Meter
 
@@ -40,13 +40,18 @@ def _plan(plan: Plan, home: Meter, meter: Meter) -> Plan:
     return Plan(
         beats=tuple(_beat(beat, home, meter) for beat in plan.beats),
         fills=tuple(_fill(fill, home, meter) for fill in plan.fills),
-        bass=tuple(begun(pattern, home, meter, HOLD) for pattern in plan.bass),
+        bass=tuple(_riff(pattern, home, meter) for pattern in plan.bass),
         chords=tuple(begun(pattern, home, meter, HOLD) for pattern in plan.chords),
     )
 
 
 def _beat(beat: DrumBeat, home: Meter, meter: Meter) -> DrumBeat:
     return DrumBeat(lanes=tuple((drum, begun(pattern, home, meter, REST)) for drum, pattern in beat.lanes))
+
+
+def _riff(pattern: str, home: Meter, meter: Meter) -> str:
+    """A bass pattern with each of its bars in the other meter."""
+    return BAR_LINE.join(begun(bar, home, meter, HOLD) for bar in bars_of(pattern))
 
 
 def _fill(fill: Fill, home: Meter, meter: Meter) -> Fill:

@@ -14,6 +14,7 @@ from functools import cache
 from phrasewright.theory.meter import Meter
 
 REST, HOLD = ".", "-"
+BAR_LINE = "|"  # inside a riff, which may be longer than a bar
 STEPS = (Fraction(1), Fraction(1, 2), Fraction(1, 4))  # quarters, eighths, sixteenths
 
 
@@ -29,6 +30,16 @@ class Step:
 def signs_of(pattern: str) -> str:
     """A pattern without the spaces that are for the eye."""
     return "".join(pattern.split())
+
+
+def bars_of(pattern: str) -> tuple[str, ...]:
+    """The bars of a riff, in order; a pattern without a bar line is one bar."""
+    return tuple(bar.strip() for bar in pattern.split(BAR_LINE))
+
+
+def stroke_count(pattern: str) -> int:
+    """How many strokes a pattern has: how busy it is."""
+    return sum(sign not in (REST, HOLD, BAR_LINE) for sign in signs_of(pattern))
 
 
 @cache

@@ -90,6 +90,17 @@ def essential_degrees(chord: Chord, most: int) -> tuple[Degree, ...]:
     return tuple(chosen.values())[:most]
 
 
+def guide_degrees(chord: Chord) -> tuple[Degree, ...]:
+    """The third, or what the symbol has instead, and the seventh or sixth; what the chord lacks is left out.
+
+    A natural eleventh stands for the major third, unless there is a thirteenth (common practice).
+    """
+    has = {degree.number: degree for degree in chord.degrees if degree not in _avoided(chord)}
+    third = next((has[number] for number in (3, 4, 11, 2) if number in has), None)
+    seventh = has.get(7) or has.get(6)
+    return tuple(degree for degree in (third, seventh) if degree is not None)
+
+
 def _rank(degree: Degree) -> tuple[float, int]:
     by_number = {3: 0.0, 4: 0.5, 2: 0.6, 7: 1.0, 6: 1.5, 9: 3.0, 13: 2.5, 11: 3.5, 5: 5.0, 8: 6.0, 1: 6.0}
     rank = by_number.get(degree.number, 4.0)

@@ -1,19 +1,16 @@
-"""Chord voicings found on the neck, joined so that the voices move little.
+"""Chord voicings found on the neck of a guitar.
 
-Every voicing is a grip on neighbouring strings of a standard guitar that one hand can hold: each string's fret lies
-within the hand's span, and one finger may bar several strings at the lowest fret. Which tones it holds is ``tones``'s
-affair; where they lie is searched, not looked up. The chain of grips with the least movement is found by dynamic
-programming. On four neighbouring strings these come out as the usual drop-2 forms (common practice).
+A voicing here is a grip on stopped strings of a standard guitar that one hand can hold: each string's fret lies within
+the hand's span, and one finger may bar several strings at the lowest fret. Which tones it holds is ``tones``'s affair;
+where they lie is searched, not looked up. ``families`` asks for particular kinds of grip, ``voice_leading`` joins them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise, product
-from math import inf
-from random import Random
 
 from phrasewright.band.tones import essential_degrees, spelled
 from phrasewright.neck.catalogue import instrument
@@ -31,12 +28,11 @@ FINGERS = 4
 LOWEST_MIDI, HIGHEST_MIDI = 50, 76  # D3 to E5: above the bass, mostly below a lead
 HOME_TOP_MIDI = 65  # F4 on top leaves the lead its octave; what lies above counts double
 KEPT = 24  # grips of one chord that the search carries on with
-_NOISE = 1.0  # how far chance may move the choice, in semitones of movement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Voicing:
-    """A grip. places: lowest string number last, that is rising in pitch; degrees: what each string sounds."""
+    """A chord as it is struck, rising. degrees: what each pitch is; places: where a guitar has it, empty for keys."""
 
     places: tuple[StringFret, ...]
     pitches: tuple[Pitch, ...]
@@ -59,125 +55,56 @@ def is_playable(places: Sequence[StringFret], guitar: Instrument = GUITAR) -> bo
     return not wide and grip_fingers(places) <= FINGERS
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=1024)
 def voicings_of(chord: Chord) -> tuple[Voicing, ...]:
     """Grips for a chord, the best first: complete ones on the strings that suit it, never empty."""
     tones = essential_degrees(chord, 4)
     if len(tones) < 3:
         tones = (*tones, tones[-1])  # a power chord doubles its root on three strings, a lone root sounds in octaves
-    found = [grip for strings in STRING_SETS if len(strings) == len(tones) for grip in _grips(chord, tones, strings)]
-    return tuple(sorted(found, key=_awkwardness)[:KEPT])
+    found = [grip for strings in STRING_SETS if len(strings) == len(tones) for grip in grips(chord, tones, strings)]
+    return best_of(found)
 
 
-def lead_voices(chords: Sequence[Chord], *, rng: Random) -> tuple[Voicing, ...]:
-    """A grip for each chord in turn, the voices moving as little as they can."""
-    if not chords:
-        return ()
-    own = _own_costs(chords, rng)
-    costs, trail = _search(chords, own, list(own[0]))
-    return _walked_back(chords, trail, _cheapest(costs))
+def best_of(found: Iterable[Voicing], home_top_midi: int = HOME_TOP_MIDI) -> tuple[Voicing, ...]:
+    """The least awkward grips, best first, as many as the search carries on with."""
+    return tuple(sorted(found, key=lambda grip: awkwardness(grip, home_top_midi))[:KEPT])
 
 
-def lead_voices_round(chords: Sequence[Chord], *, rng: Random) -> tuple[Voicing, ...]:
-    """The same for chords that go round: the way from the last grip to the first counts like every other."""
-    if not chords:
-        return ()
-    own = _own_costs(chords, rng)
-    home = _movements(chords[-1], chords[0])
-    found: list[tuple[float, int, list[list[int]]]] = []
-    for first, cost in enumerate(own[0]):
-        start = [cost if index == first else inf for index in range(len(own[0]))]
-        costs, trail = _search(chords, own, start)
-        closed = [cost + row[first] for cost, row in zip(costs, home, strict=True)]
-        last = _cheapest(closed)
-        found.append((closed[last], last, trail))
-    _, last, trail = min(found, key=lambda turn: turn[0])
-    return _walked_back(chords, trail, last)
-
-
-def movement(first: Voicing, second: Voicing) -> float:
-    """Semitones the voices move in all, top voices paired, the top one counted twice; unpaired voices move 4."""
-    pairs = list(zip(reversed(first.pitches), reversed(second.pitches), strict=False))
-    moved = sum(abs(low.midi - high.midi) for low, high in pairs)
-    top = abs(pairs[0][0].midi - pairs[0][1].midi)
-    return float(moved + top + 4 * abs(len(first.pitches) - len(second.pitches)))
-
-
-@lru_cache(maxsize=1024)
-def _movements(first: Chord, second: Chord) -> tuple[tuple[float, ...], ...]:
-    """``movement`` from every grip of one chord, by row, to every grip of another."""
-    return tuple(tuple(movement(low, high) for high in voicings_of(second)) for low in voicings_of(first))
-
-
-def _own_costs(chords: Sequence[Chord], rng: Random) -> list[list[float]]:
-    """What each grip of each chord costs by itself, taste of the day included; the first chord's count in full."""
-    options = [voicings_of(chord) for chord in chords]
-    taste = {grip: _NOISE * rng.random() for choices in options for grip in choices}
-    weights = [1.0, *[0.4] * (len(chords) - 1)]
-    return [
-        [weight * _awkwardness(grip) + taste[grip] for grip in choices]
-        for weight, choices in zip(weights, options, strict=True)
-    ]
-
-
-def _search(
-    chords: Sequence[Chord], own: Sequence[Sequence[float]], costs: list[float]
-) -> tuple[list[float], list[list[int]]]:
-    """Least cost of each grip of the last chord, and for every later chord the best grip before each of its own."""
-    trail: list[list[int]] = []
-    for (before, now), extra in zip(pairwise(chords), own[1:], strict=True):
-        step, back = [], []
-        for column, cost_here in zip(zip(*_movements(before, now), strict=True), extra, strict=True):
-            totals = [cost + moved for cost, moved in zip(costs, column, strict=True)]
-            best = _cheapest(totals)
-            step.append(totals[best] + cost_here)
-            back.append(best)
-        costs = step
-        trail.append(back)
-    return costs, trail
-
-
-def _cheapest(costs: Sequence[float]) -> int:
-    return min(range(len(costs)), key=costs.__getitem__)
-
-
-def _walked_back(chords: Sequence[Chord], trail: Sequence[Sequence[int]], last: int) -> tuple[Voicing, ...]:
-    indexes = [last]
-    for back in reversed(trail):
-        indexes.append(back[indexes[-1]])
-    return tuple(voicings_of(chord)[index] for chord, index in zip(chords, reversed(indexes), strict=True))
-
-
-def _grips(chord: Chord, tones: Sequence[Degree], strings: Sequence[int]) -> list[Voicing]:
-    """Every playable way to lay the tones on the strings, one tone a string, rising."""
+def grips(
+    chord: Chord, tones: Sequence[Degree], strings: Sequence[int], lowest_midi: int = LOWEST_MIDI
+) -> list[Voicing]:
+    """Every playable way to lay the tones on the strings, one tone a string, rising, all of them heard."""
     rising = sorted(strings, reverse=True)
-    grips = []
+    found = []
     for low in range(LOWEST_FRET, HIGHEST_FRET - MOST_FRETS + 1):
         frets = range(low, low + MOST_FRETS + 1)
-        by_string = [_sounding(chord, tones, string, frets) for string in rising]
+        by_string = [sounding(chord, tones, string, frets) for string in rising]
         for choice in product(*by_string):
             places = tuple(StringFret(string, fret) for string, (fret, _) in zip(rising, choice, strict=True))
             degrees = tuple(degree for _, degree in choice)
             if min(place.fret for place in places) != low or set(degrees) != set(tones):
                 continue
             pitches_midi = [GUITAR.midi_at(place) for place in places]
-            if _in_register(pitches_midi) and is_playable(places):
-                grips.append(_voicing(chord, places, degrees))
-    return grips
+            if rises(pitches_midi, lowest_midi) and is_playable(places):
+                found.append(voicing(chord, places, degrees))
+    return found
 
 
-def _sounding(chord: Chord, tones: Sequence[Degree], string: int, frets: range) -> list[tuple[int, Degree]]:
+def sounding(chord: Chord, tones: Sequence[Degree], string: int, frets: Iterable[int]) -> list[tuple[int, Degree]]:
+    """The frets of a string that sound one of the tones, and which."""
     open_midi = GUITAR.midi_at(StringFret(string, 0))
     wanted = {(chord.root.pitch_class + degree.semitones) % 12: degree for degree in tones}
     return [(fret, wanted[(open_midi + fret) % 12]) for fret in frets if (open_midi + fret) % 12 in wanted]
 
 
-def _in_register(pitches_midi: Sequence[int]) -> bool:
-    rises = all(low < high for low, high in pairwise(pitches_midi))
-    return rises and pitches_midi[0] >= LOWEST_MIDI and pitches_midi[-1] <= HIGHEST_MIDI
+def rises(pitches_midi: Sequence[int], lowest_midi: int) -> bool:
+    """Whether pitches rise from string to string and stay between the bass and the lead."""
+    rising = all(low < high for low, high in pairwise(pitches_midi))
+    return rising and pitches_midi[0] >= lowest_midi and pitches_midi[-1] <= HIGHEST_MIDI
 
 
-def _voicing(chord: Chord, places: tuple[StringFret, ...], degrees: tuple[Degree, ...]) -> Voicing:
+def voicing(chord: Chord, places: tuple[StringFret, ...], degrees: tuple[Degree, ...]) -> Voicing:
+    """A grip's places with the pitches they sound, spelled as degrees of the chord."""
     pitches = tuple(
         Pitch.from_midi(GUITAR.midi_at(place), spelled(degree, chord.root))
         for place, degree in zip(places, degrees, strict=True)
@@ -185,17 +112,17 @@ def _voicing(chord: Chord, places: tuple[StringFret, ...], degrees: tuple[Degree
     return Voicing(places=places, pitches=pitches, degrees=degrees)
 
 
-def _awkwardness(grip: Voicing) -> float:
+def awkwardness(grip: Voicing, home_top_midi: int = HOME_TOP_MIDI) -> float:
     """How little a grip suits: far from home, wide, or with a minor ninth between voices (common practice)."""
     pitches_midi = [pitch.midi for pitch in grip.pitches]
-    frets = [place.fret for place in grip.places]
+    frets = [place.fret for place in grip.places if place.fret]
     ninths = sum(high - low == 13 for index, low in enumerate(pitches_midi) for high in pitches_midi[index + 1 :])
-    above = pitches_midi[-1] - HOME_TOP_MIDI
+    above = pitches_midi[-1] - home_top_midi
     gap = max((high - low for low, high in pairwise(pitches_midi)), default=0)
     return (
         0.35 * abs(above)
         + 0.35 * max(above, 0)
-        + 0.8 * (max(frets) - min(frets))
+        + 0.8 * (max(frets) - min(frets) if frets else 0)
         + 4.0 * ninths
         + (2.0 if gap > 9 else 0.0)
         + (1.5 if pitches_midi[1] - pitches_midi[0] < 3 else 0.0)
