@@ -99,13 +99,30 @@ def test_loudness_and_true_peak(mix, with_lead):
     assert 20 * np.log10(peak) <= -1.0
 
 
-def test_the_lead_stands_in_front(mix):
-    """Where the lead plays it is 2 to 4 LU louder than the band together, at the median (common practice)."""
+def test_the_lead_stands_in_front(performance):
+    """Where the lead plays it is 2 to 4 LU louder than the band together, at the median (common practice).
+
+    Over five seeds: how much of the bar the band's rhythms fill moves one seed's figure by up to a decibel.
+    """
+    fronts = np.concatenate([front_lu(mix_of(seed, performance)) for seed in (3, 5, 11, 12, 20)])
+    assert len(fronts) >= 50
+    assert 2.0 < np.median(fronts) < 4.0
+
+
+def mix_of(seed, performance):
+    """The mix of the same lesson drawn anew."""
+    text = LESSON.replace("seed = 11", f"seed = {seed}")
+    piece = track_piece(plan(read_lesson(text, "listen.toml"), file="listen.toml", text=text), Ending.LOOP)
+    track = play(piece.score, performance, seed=seed)
+    return mix_stems(track.dry, track.sample_rate)
+
+
+def front_lu(mix):
+    """How much louder the lead is than the band in each 400 ms in which it plays."""
     lead = momentary_lufs(mix.stems[PartRole.LEAD])
     band = momentary_lufs(sum(stem for role, stem in mix.stems.items() if role is not PartRole.LEAD))
     playing = lead > lead.max() - 8.0
-    assert playing.sum() >= 10
-    assert 2.0 < np.median(lead[playing] - band[playing]) < 4.0
+    return (lead - band)[playing]
 
 
 def momentary_lufs(stereo):
