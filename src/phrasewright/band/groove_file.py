@@ -49,7 +49,8 @@ DRUM_KEYS: Mapping[str, Drum] = {
     "shaker": Drum.SHAKER,
     "click": Drum.CLICK,
 }
-VOICES = ("guitar", "rhythm guitar", "muted guitar", "acoustic guitar", "bass", "electric piano", "organ")
+GUITARS = ("guitar", "rhythm guitar", "muted guitar", "acoustic guitar", "nylon guitar", "driven guitar")
+VOICES = (*GUITARS, "bass", "electric piano", "organ")
 EVEN, LONGEST_SWING = 1, 4  # swing ratios; drummers swing up to 3.5 (Friberg & Sundstroem 2002)
 _AT_LINE = re.compile(r" \(at line (\d+), column (\d+)\)$")
 _NUMBER = re.compile(r"\[\d+\]")

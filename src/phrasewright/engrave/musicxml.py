@@ -27,6 +27,9 @@ from phrasewright.score.snap import snapped
 from phrasewright.theory.pitch import NoteName, Pitch
 
 PROGRAMS = {PartRole.LEAD: 28, PartRole.CHORDS: 28, PartRole.BASS: 34}  # General MIDI, from 1: clean guitar, bass
+VOICE_PROGRAMS = {  # what a part's voice says more exactly
+    "muted guitar": 29, "acoustic guitar": 26, "nylon guitar": 25, "driven guitar": 30, "electric piano": 5, "organ": 17,
+}  # fmt: skip
 DRUM_CHANNEL = 10
 _STAND_IN = Pitch(NoteName("C"), 4)  # strokes of the kit are written like notes, their pitch is not used
 
@@ -94,7 +97,7 @@ def _part_list(root: etree._Element, parts: list[Part], drums: DrumPart | None) 
         child(child(entry, "score-instrument", id=f"P{number}-I1"), "instrument-name", _instrument_name(part))
         sound = child(entry, "midi-instrument", id=f"P{number}-I1")
         child(sound, "midi-channel", str(_channel(number)))
-        child(sound, "midi-program", str(PROGRAMS.get(part.role, 28)))
+        child(sound, "midi-program", str(VOICE_PROGRAMS.get(part.voice, PROGRAMS.get(part.role, 28))))
     if drums is not None:
         _drum_entry(part_list, drums, f"P{len(parts) + 1}")
 

@@ -25,6 +25,7 @@ PIANO_BAR_MODE = 6.27
 PIANO_RELEASE_S = 0.14
 PIANO_CONTACT_S = 0.0015  # the hammer leaves the tine within this
 ORGAN_LEVEL = 0.11
+ORGAN_TAPER = 0.17  # the ear hears high pipes louder: 1 dB less for each octave up
 ORGAN_RELEASE_S = 0.025
 ORGAN_ATTACK_S = 0.0025
 DRAWBARS = ((0.5, 8), (1.5, 6), (1.0, 8), (2.0, 5), (3.0, 3), (4.0, 3), (5.0, 1), (6.0, 1), (8.0, 2))  # (ratio, 0..8)
@@ -59,7 +60,8 @@ def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate:
     swell = 1.0 + ROTOR_DEPTH * np.sin(2.0 * np.pi * ROTOR_HZ * time_s)
     tone = tone * swell + 0.12 * _burst(0.003, (900.0, 4000.0), length, sample_rate, [seed, 104_729])
     attack = np.minimum(time_s / ORGAN_ATTACK_S, 1.0)
-    return _fade(tone * attack * ORGAN_LEVEL * velocity**VELOCITY_POWER, length - held)
+    even = (200.0 / f0_hz) ** ORGAN_TAPER
+    return _fade(tone * attack * even * ORGAN_LEVEL * velocity**VELOCITY_POWER, length - held)
 
 
 def _tine(f0_hz: float, velocity: float, length: int, sample_rate: int) -> FloatArray:

@@ -24,7 +24,7 @@ from phrasewright.sound.voices import Voice
 if TYPE_CHECKING:
     from phrasewright.sound.modes import AudioArray
 
-STRUMMING = frozenset({Voice.GUITAR, Voice.RHYTHM_GUITAR, Voice.MUTED_GUITAR, Voice.ACOUSTIC_GUITAR})
+STRUMMING = frozenset(voice for voice in Voice if voice.value.endswith("guitar"))
 TAIL_S = 1.5  # room and last notes ring on after the score's end
 
 

@@ -23,6 +23,8 @@ class Voice(StrEnum):
     RHYTHM_GUITAR = "rhythm guitar"  # thinner, brighter electric
     MUTED_GUITAR = "muted guitar"  # palm on the bridge
     ACOUSTIC_GUITAR = "acoustic guitar"  # steel strings
+    NYLON_GUITAR = "nylon guitar"  # classical
+    DRIVEN_GUITAR = "driven guitar"  # the lead through a lightly driven amplifier
     BASS = "bass"  # fingered electric bass
     ELECTRIC_PIANO = "electric piano"
     ORGAN = "organ"
@@ -34,6 +36,8 @@ _PLAYERS: dict[Voice, _Player] = {
     Voice.RHYTHM_GUITAR: partial(strings.pluck, strings.RHYTHM),
     Voice.MUTED_GUITAR: partial(strings.pluck, strings.MUTED),
     Voice.ACOUSTIC_GUITAR: partial(strings.pluck, strings.ACOUSTIC),
+    Voice.NYLON_GUITAR: partial(strings.pluck, strings.NYLON),
+    Voice.DRIVEN_GUITAR: partial(strings.pluck, strings.DRIVEN),
     Voice.BASS: partial(strings.pluck, strings.BASS),
     Voice.ELECTRIC_PIANO: keys.electric_piano,
     Voice.ORGAN: keys.organ,
