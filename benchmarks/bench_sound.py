@@ -1,19 +1,13 @@
-"""How fast the sound is made, and how close its strings are to real ones.
-
-    python benchmarks/bench_sound.py            prints a table
-    python benchmarks/bench_sound.py --distance also compares the strings with the recorded notes (open data)
+"""How fast the sound is made: python benchmarks/bench_sound.py prints a table.
 
 Times are CPU seconds unless they say wall, so that a busy machine does not spoil them; "x" is times real time.
 """
 
 from __future__ import annotations
 
-import argparse
 import itertools
-import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.groove import GROOVES
@@ -113,19 +107,7 @@ def sprite_bytes(score: Score) -> dict[str, int]:
     return {name: len(encode.flac_bytes(sprite.audio, sprite.sample_rate)) for name, sprite in sprites.items()}
 
 
-def distances_db() -> dict[str, tuple[float, float]]:
-    """Mean log-spectral distance to every recorded note: (an ideal string, ours). Needs the open data."""
-    sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "sound"))
-    from test_real_strings import compare
-
-    folder = Path(__file__).resolve().parents[2] / "shared" / "data" / "guitar_samples"
-    return {guitar: compare(folder, guitar, every=1) for guitar in ("electric", "acoustic")}
-
-
 def main() -> None:
-    arguments = argparse.ArgumentParser(description=__doc__)
-    arguments.add_argument("--distance", action="store_true", help="compare with recorded notes")
-    options = arguments.parse_args()
     for name, speed in note_speeds().items():
         print(f"note    {name:<16} {speed:6.0f} x")
     score = lesson_score()
@@ -136,9 +118,6 @@ def main() -> None:
     sizes = sprite_bytes(score)
     print("sprites " + "  ".join(f"{name} {size / 1e6:.2f} MB" for name, size in sizes.items()))
     print(f"sprites {sum(sizes.values()) / 1e6:.2f} MB in all")
-    if options.distance:
-        for guitar, (ideal, ours) in distances_db().items():
-            print(f"strings {guitar}: {ours:.2f} dB from the recordings, an ideal string {ideal:.2f} dB")
 
 
 if __name__ == "__main__":

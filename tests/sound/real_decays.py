@@ -70,10 +70,16 @@ def _frequencies(sound, f0_hz: float) -> tuple[np.ndarray, float]:
         reach_hz = max(0.006 * guess_hz, 3.0)
         low = int((guess_hz - reach_hz) / step_hz)
         peak = low + int(magnitude[low : int((guess_hz + reach_hz) / step_hz) + 2].argmax())
-        found.append(peak * step_hz)
+        found.append((peak + _between_bins(magnitude[peak - 1 : peak + 2])) * step_hz)
         if n >= 4 and magnitude[peak] > FAINT * magnitude.max():
             stretch = _stretch(np.array(found), magnitude, step_hz)
     return np.array(found), stretch
+
+
+def _between_bins(around) -> float:
+    """Where between three bins the peak lies: a parabola through their levels."""
+    low, middle, high = np.log(around + 1e-12)
+    return float(np.clip(0.5 * (low - high) / (low - 2.0 * middle + high - 1e-12), -1.0, 1.0))
 
 
 def _stretch(frequency_hz, magnitude, step_hz: float) -> float:

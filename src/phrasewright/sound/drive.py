@@ -40,7 +40,7 @@ class Overdrive:
     speaker_high_hz: float
 
 
-LIGHT = Overdrive(gain=7.0, offset=0.15, bass_cut_hz=120.0, speaker_low_hz=90.0, speaker_high_hz=4200.0)
+LIGHT = Overdrive(gain=14.0, offset=0.15, bass_cut_hz=140.0, speaker_low_hz=80.0, speaker_high_hz=4800.0)
 
 
 def overdrive(amplifier: Overdrive, sound: FloatArray, velocity: float, sample_rate: int) -> FloatArray:

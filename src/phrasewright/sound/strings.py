@@ -38,6 +38,7 @@ BODY_SEED = 21
 KNOCK_S = 0.5
 VELOCITY_POWER = 1.5  # amplitude over velocity: half the velocity is 9 dB softer
 SECOND_POLARISATION_CENTS = 0.4
+HIGHEST_RECORDED_HZ = 930.0  # higher notes were not there to say how much louder the stroke becomes
 BRIDGE_LOSS_SLOW = 0.35  # the second polarisation runs along the top and moves it less
 GUITAR_OPEN_MIDI = (40, 45, 50, 55, 59, 64)
 BASS_OPEN_MIDI = (28, 33, 38, 43)
@@ -81,6 +82,7 @@ class StringTone:
     overdrive: Overdrive | None = None  # an amplifier that is meant to be heard, in place of that
     highpass_hz: float = 35.0
     level: float = 0.25  # peak-ish amplitude at velocity 1
+    level_db_per_octave: float = 0.0  # high notes die sooner: what makes all equally loud over their first second
     variation: tuple[float, ...] = field(default=(0.0, 0.03, -0.025, 0.015))  # of the pluck place, per round robin
 
 
@@ -88,7 +90,7 @@ ELECTRIC = StringTone(
     pluck=0.217, pickup=0.285, tilt=0.664, width=0.00945, width_pitch_power=1.14, comb_fill=0.25,
     corner_hz=4200.0, corner_order=2.2, highpass_hz=70.0, level=0.25, drive=0.35,
     stiffness=(0.00018, 0.00029, 0.00021, 6.6e-05, 0.00011, 2.3e-05),
-    end_loss_db_per_s=9.09, end_pitch_power=0.0682, air_loss_db_per_s=60.8, air_power=1.69, air_pitch_power=0.571,
+    end_loss_db_per_s=9.09, end_pitch_power=0.2, air_loss_db_per_s=60.8, air_power=1.69, air_pitch_power=0.571,
     string_loss=(0.88, 1.49, 0.93, 1.0, 1.02, 0.46),
     slow_share_db=-17.6, slow_end_share=0.376, slow_loss_per_khz=1.83, slow_pitch_power=0.866,
     noise_db=-28.4, noise_band_hz=(1800.0, 6500.0), noise_s=0.0106, stroke_db_per_octave=7.2,
@@ -98,7 +100,7 @@ ELECTRIC = StringTone(
 
 ACOUSTIC = StringTone(
     pluck=0.273, pickup=None, tilt=1.06, width=0.000685, width_pitch_power=0.502, comb_fill=0.25,
-    corner_hz=10700.0, corner_order=1.2, highpass_hz=70.0, level=0.24, rise_s=0.0009,
+    corner_hz=10700.0, corner_order=1.2, highpass_hz=70.0, level=0.24, level_db_per_octave=1.1, rise_s=0.0009,
     stiffness=(3e-05, 2.5e-05, 3.8e-05, 0.000132, 9.4e-05, 5e-05),
     end_loss_db_per_s=4.26, end_pitch_power=0.991, air_loss_db_per_s=8.51, air_power=2.25, air_pitch_power=1.3,
     string_loss=(0.54, 0.7, 0.89, 1.72, 1.21, 0.43),
@@ -113,7 +115,7 @@ ACOUSTIC = StringTone(
 
 NYLON = StringTone(
     pluck=0.277, pickup=None, tilt=0.943, width=0.00936, width_pitch_power=-0.187, comb_fill=0.25,
-    corner_hz=10700.0, corner_order=1.2, highpass_hz=70.0, level=0.24, rise_s=0.0009,
+    corner_hz=10700.0, corner_order=1.2, highpass_hz=70.0, level=0.13, level_db_per_octave=0.9, rise_s=0.0009,
     stiffness=(2.9e-05, 1.5e-05, 1.3e-05, 0.00011, 6.8e-05, 4e-05),
     end_loss_db_per_s=6.74, end_pitch_power=0.761, air_loss_db_per_s=10.7, air_power=1.52, air_pitch_power=0.463,
     string_loss=(1.01, 0.93, 0.73, 1.18, 1.32, 0.62),
@@ -127,10 +129,10 @@ NYLON = StringTone(
 )  # fmt: skip
 
 RHYTHM = replace(  # bridge-side pickup and pick: thinner and brighter than the lead, so that the two stay apart
-    ELECTRIC, pluck=0.13, pickup=0.16, width=0.004, corner_hz=5200.0, corner_order=2.0, drive=0.25, highpass_hz=110.0
+    ELECTRIC, pluck=0.13, pickup=0.16, width=0.004, corner_hz=5200.0, corner_order=2.0, drive=0.25, highpass_hz=150.0
 )
 DRIVEN = replace(  # the lead, lightly driven; its strings are supple, for distortion turns stretched partials into beats
-    ELECTRIC, stiffness=(4.0e-5,) * 6, corner_hz=2800.0, overdrive=LIGHT, drive=0.0, level=0.15
+    ELECTRIC, stiffness=(2.0e-5,) * 6, response=(), corner_hz=3300.0, overdrive=LIGHT, drive=0.0, level=0.15
 )
 MUTED = replace(
     RHYTHM, pluck=0.1, corner_hz=3200.0, mute_loss_db_per_s=110.0, mute_loss_per_khz=120.0, slow_share_db=-40.0
@@ -172,12 +174,13 @@ def pluck(
 
 
 def string_modes(tone: StringTone, pitch_midi: float, velocity: float, *, seed: int = 0) -> Modes:
-    """The partials of one stroke, energy normalised to 1 whatever the pitch and velocity."""
+    """The partials of one stroke; energy 1 on a string sounding 200 Hz, whatever the velocity."""
     f0_hz = hz_from_midi(pitch_midi)
     partial = np.arange(1, max(int(HIGHEST_PARTIAL_HZ / f0_hz), 1) + 1, dtype=np.float64)
     stretch = stiffness_at(tone, pitch_midi)
     frequency_hz = partial * f0_hz * np.sqrt((1.0 + stretch * partial**2) / (1.0 + stretch))
     amplitude = _spectrum(tone, pitch_midi, velocity, partial, frequency_hz, seed)
+    amplitude = amplitude * _rise(tone.level_db_per_octave, f0_hz)
     slow_db_per_s, fast_db_per_s = _decays(tone, pitch_midi, frequency_hz)
     share = 10.0 ** (tone.slow_share_db / 20.0)
     detune = 2.0 ** (SECOND_POLARISATION_CENTS / 1200.0)
@@ -207,8 +210,13 @@ def stiffness_at(tone: StringTone, pitch_midi: float) -> float:
 
 
 def stroke_gain(tone: StringTone, pitch_midi: float) -> float:
-    """How much louder than on a string sounding 200 Hz the stroke itself is against the note."""
-    return float(10.0 ** (tone.stroke_db_per_octave * np.log2(hz_from_midi(pitch_midi) / 200.0) / 20.0))
+    """How much louder than on a string sounding 200 Hz the stroke itself is, its noise and its knock."""
+    f0_hz = hz_from_midi(pitch_midi)
+    return _rise(tone.stroke_db_per_octave, min(f0_hz, HIGHEST_RECORDED_HZ)) * _rise(tone.level_db_per_octave, f0_hz)
+
+
+def _rise(db_per_octave: float, f0_hz: float) -> float:
+    return float(10.0 ** (db_per_octave * np.log2(f0_hz / 200.0) / 20.0))
 
 
 def _spectrum(
