@@ -60,7 +60,8 @@ def table(guitar: str, notes: list[RealNote], say: Callable[[str], None]) -> Non
 def line(found: Closeness) -> str:
     """One row's figures."""
     distances = " ".join(f"{found.distance_db[name]:5.2f}" for name in ("whole", "attack", "early", "late"))
-    return f"{distances}   {found.decay_error_db_per_s:5.1f} x{found.decay_factor:.2f} x{found.late_factor:.2f}   x{found.band_factor:.2f}"
+    decays = f"{found.decay_error_db_per_s:5.1f} x{found.decay_factor:.2f} x{found.late_factor:.2f}"
+    return f"{distances}   {decays}   x{found.band_factor:.2f}"
 
 
 def stretches(guitar: str, notes: list[RealNote], say: Callable[[str], None]) -> None:

@@ -2,11 +2,13 @@
 
     python tools/fit_strings.py nylon path/to/guitar_samples
 
-What is made small, by damped least squares on finite differences: the difference between log-mel pictures of the rendered
-and the recorded notes (whole and attack), and the error of each partial's decay (its log ratio, large errors counting
-less). A light pull keeps every number near where the voice has it now, another keeps the response smooth, so that a
-handful of notes is not learned by heart. Only every second note is used: the others judge (tests/sound/test_real_strings.py,
-benchmarks/bench_strings.py). Stiffness is not fitted but measured: --stiffness prints B of each open string.
+What is made small, by damped least squares on finite differences: the difference between log-mel pictures of the
+rendered and the recorded notes (whole and attack), and the error of each partial's decay early and late in the note
+(its log ratio, large errors counting less). A light pull keeps every number near where the voice has it now,
+another keeps the response smooth, so that a handful of notes is not learned by heart. Only every second note is
+used: the others judge (tests/sound/test_real_strings.py, benchmarks/bench_strings.py). Stiffness is not fitted but
+measured: --stiffness prints B of each open string. One to three minutes of one core; set the linear algebra library
+to one thread.
 """
 
 from __future__ import annotations
@@ -72,7 +74,7 @@ KNOBS = (
 
 
 class Panel:
-    """The voice as a vector: knobs, response, knock, losses of strings and bridge, in units in which each moves easily."""
+    """The voice as a vector: knobs, response, knock, losses of strings and bridge, in units of their easy moves."""
 
     def __init__(self, tone: strings.StringTone) -> None:
         self.tone = tone
@@ -134,7 +136,7 @@ class Target:
         self.decays = [falls_db_per_s(heard, between_s) for between_s in WINDOWS_S]
 
     def residual(self, tone: strings.StringTone) -> np.ndarray:
-        """Differences in dB of both pictures and, softened, of the decays; each group's square sum is its mean square."""
+        """Differences of both pictures in dB, and of the decays, softened; a group's squares sum to its mean square."""
         sound = strings.pluck(tone, self.pitch_midi, 1.45, VELOCITY, sample_rate=RATE)
         apart = differences_db(self.picture, picture(sound))
         groups = [apart.whole.ravel(), ATTACK_WEIGHT * apart.attack.ravel()]

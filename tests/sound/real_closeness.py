@@ -13,10 +13,11 @@ from phrasewright.sound import strings
 
 VOICES = {"electric": strings.ELECTRIC, "acoustic": strings.ACOUSTIC, "nylon": strings.NYLON}
 HELD_S, VELOCITY = 3.0, 0.8
-IDEAL = {  # no air loss, width, body, response, noise or amplifier; one polarisation, every partial loses 12 dB/s + 7 per kHz
+IDEAL = {  # no air loss, width, response, knock, noise, amplifier; every partial loses 12 dB/s and 7 more per kHz
     "tilt": 1.0, "width": 0.0, "corner_hz": 5000.0, "corner_order": 2.0, "end_loss_db_per_s": 12.0, "comb_fill": 0.08,
     "air_loss_db_per_s": 0.0, "slow_share_db": -60.0, "slow_loss_per_khz": 0.6, "noise_db": -90.0, "drive": 0.0,
-    "pluck": 0.2, "end_pitch_power": 0.0, "slow_end_share": 1.0, "slow_pitch_power": 0.0, "response": (), "knock": (), "string_loss": (), "bridge_loss": (),
+    "pluck": 0.2, "response": (), "knock": (), "string_loss": (), "bridge_loss": (),
+    "end_pitch_power": 0.0, "slow_end_share": 1.0, "slow_pitch_power": 0.0,
 }  # fmt: skip
 
 

@@ -1,9 +1,9 @@
 """How the partials and the bands of a note die away, measured alike on recordings and on our models.
 
-A partial's envelope is the Fourier transform at just its frequency in frames of four periods, so that its neighbours fall
-on the window's zeros. Its decay is the slope of a straight line through the level in dB, first 0.05 to
-0.8 s after the attack, then 0.8 to 2.6 s, as long as it stays over its floor: 60 dB under the loudest partial, or 8 dB over what is left of it at the end of the recording.
-The model's slope is taken over the very times that its partner's was.
+A partial's envelope is the Fourier transform at just its frequency in frames of four periods, so that its neighbours
+fall on the window's zeros. Its decay is the slope of a straight line through the level in dB, first 0.05 to 0.8 s after
+the attack, then 0.8 to 2.6 s, as long as it stays over its floor: 60 dB under the loudest partial, or 8 dB over what is
+left of it at the end of the recording. The model's slope is taken over the very times that its partner's was.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ SLOWEST_DB_PER_S = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Partials:
-    """The partials of a note, from the first: Hz (partials,); level in dB re the loudest (partials, frames) at times in s
-    (frames,); the floor under which each is not itself, dB (partials,); inharmonicity B.
+    """The partials of a note, from the first: Hz (partials,); level in dB re the loudest (partials, frames) at times in
+    s (frames,); the floor under which each is not itself, dB (partials,); inharmonicity B.
     """
 
     frequency_hz: np.ndarray

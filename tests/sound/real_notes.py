@@ -1,7 +1,8 @@
 """Recorded guitar notes, and the distance of a sound from one; independent of the code under test.
 
-The notes: open data set tonejs-instruments (CC-BY 3.0), in data/guitar_samples; their pitches and attacks were measured
-once and stand beside them in true_pitch.csv (one file there sounds a semitone over its name: the measured pitch counts).
+The notes: open data set tonejs-instruments (CC-BY 3.0), in data/guitar_samples; their pitches and attacks were
+measured once and stand beside them in true_pitch.csv (one file there sounds a semitone over its name: the measured
+pitch counts).
 What lies 60 dB under a note's loudest band is the recording's business (hum, coding noise), not the guitar's.
 """
 

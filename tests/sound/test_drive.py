@@ -40,7 +40,7 @@ def test_a_driven_note_sings_on(pitch):
 
 
 def test_hard_strokes_are_bent_more():
-    """The share of what lies over four times the pitch grows with the stroke's force by more than in the clean guitar."""
+    """The share of what lies over four times the pitch grows with the stroke's force."""
     soft, hard = (band_share(play(64, 1.0, v), 1400.0, 6000.0) for v in (0.3, 1.0))
     assert hard > 1.2 * soft
 

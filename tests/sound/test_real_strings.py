@@ -1,6 +1,6 @@
 """The string models against recorded guitar notes (open data set tonejs-instruments, CC-BY 3.0, data/guitar_samples).
 
-The voices were fitted to every second note (tools/fit_strings.py); here the notes between judge. Figures: docs/sound.md.
+The voices were fitted to every second note (tools/fit_strings.py); the notes between judge. Figures: docs/sound.md.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def test_voices_are_close_to_notes_they_were_not_fitted_to(unseen, guitar):
 
 @pytest.mark.parametrize("guitar", VOICES)
 def test_an_ideal_string_is_much_farther_away(unseen, guitar):
-    """What the fitted numbers add to an ideal string is worth a third of its distance and a seventh of its decay error."""
+    """What the fitted numbers add is worth a third of an ideal string's distance and a seventh of its decay error."""
     few = unseen[guitar][::3]
     ours, simple = closeness(VOICES[guitar], few), closeness(ideal(VOICES[guitar]), few)
     assert ours.distance_db["whole"] < 0.67 * simple.distance_db["whole"]
@@ -63,9 +63,7 @@ def test_each_guitar_is_nearest_to_its_own_voice(unseen, guitar):
 def test_partials_are_as_stretched_as_those_of_the_recordings(unseen, guitar, factor):
     """Inharmonicity B of string and fret agrees with that of the recorded notes, median."""
     tone = VOICES[guitar]
-    pairs = [
-        (real.partials.inharmonicity, strings.stiffness_at(tone, real.note.pitch_midi)) for real in unseen[guitar]
-    ]
+    pairs = [(real.partials.inharmonicity, strings.stiffness_at(tone, real.note.pitch_midi)) for real in unseen[guitar]]
     apart = [abs(np.log(ours / real)) for real, ours in pairs if real > 0.0]
     assert len(apart) > 0.8 * len(pairs)
     assert np.exp(np.median(apart)) < factor

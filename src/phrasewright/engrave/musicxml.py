@@ -28,7 +28,8 @@ from phrasewright.theory.pitch import NoteName, Pitch
 
 PROGRAMS = {PartRole.LEAD: 28, PartRole.CHORDS: 28, PartRole.BASS: 34}  # General MIDI, from 1: clean guitar, bass
 VOICE_PROGRAMS = {  # what a part's voice says more exactly
-    "muted guitar": 29, "acoustic guitar": 26, "nylon guitar": 25, "driven guitar": 30, "electric piano": 5, "organ": 17,
+    "muted guitar": 29, "acoustic guitar": 26, "nylon guitar": 25, "driven guitar": 30, "electric piano": 5,
+    "organ": 17,
 }  # fmt: skip
 DRUM_CHANNEL = 10
 _STAND_IN = Pitch(NoteName("C"), 4)  # strokes of the kit are written like notes, their pitch is not used

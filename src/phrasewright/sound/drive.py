@@ -1,11 +1,11 @@
 """A guitar amplifier driven into soft saturation, and its loudspeaker.
 
-The string's sound loses its bass, is bent by a smooth curve (a hyperbolic tangent a little off its centre, so that even
-harmonics come too), and leaves through a loudspeaker that carries little over a few kHz (common practice). A curve makes
-harmonics without end; what lies over half the sample rate would fold back as tones out of tune, so the bending is done
-at ``OVERSAMPLING`` times the rate and what is too high is taken out before the way back.
+The string's sound loses its bass, is bent by a smooth curve (a hyperbolic tangent a little off its centre, so that
+even harmonics come too), and leaves through a loudspeaker that carries little over a few kHz (common practice). A
+curve makes harmonics without end; what lies over half the sample rate would fold back as tones out of tune, so the
+bending is done at ``OVERSAMPLING`` times the rate and what is too high is taken out before the way back.
 
-Bending squeezes: a note that dies away by 20 dB loses less than half of that, which is the sustain of a driven amplifier.
+Bending squeezes: a note that dies away by 20 dB loses less than half of that, a driven amplifier's sustain.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ def level_after(gain: float, offset: float) -> float:
 
 
 def _curve(value: AudioArray, offset: float) -> AudioArray:
-    return np.tanh(value + np.float32(offset)) - np.float32(np.tanh(offset))
+    return np.asarray(np.tanh(value + np.float32(offset)) - np.float32(np.tanh(offset)))
 
 
 @lru_cache(maxsize=64)

@@ -1,4 +1,4 @@
-"""Plucked strings: electric and acoustic guitar, palm-muted guitar, electric bass.
+"""Plucked strings: electric guitar (clean, driven, muted), acoustic and nylon-string guitar, electric bass.
 
 The string is solved by its modes rather than by a delay line: for a stiff, lossy string plucked at one point the
 wave equation has the exact solution of a sum of decaying partials, so pitch, decay and tone of each partial can be
@@ -6,13 +6,16 @@ set to what real strings measure (``modes.ring`` makes the sum cheap). Per parti
 
 * frequency ``n f sqrt((1 + B n^2) / (1 + B))``: stiffness B; partial 1 is exactly in tune;
 * amplitude of the velocity a pickup sees: ``sin(n pi p) sin(n pi q) / n`` for pluck and pickup at p and q of the
-  sounding length (both stand still while the fretted length shrinks), a plectrum or finger of some width, the
-  pickup-and-amplifier low-pass; for the acoustic guitar the body takes the place of the pickup;
-* decay: a loss at the ends, plus one that grows with frequency, faster on heavy wound strings;
-* two polarisations, the second weaker and slower and a fraction of a cent off: the two-stage decay of real strings.
+  sounding length (both stand still while the fretted length shrinks), a plectrum or finger of some width, the response
+  of pickup and amplifier; for the acoustic guitars the body takes the place of the pickup;
+* decay: a loss at the ends, met more often by a short string; what the body takes through the bridge, most near its
+  resonances; a loss that grows with frequency, of each string's own;
+* two polarisations, the second weaker and slower and a fraction of a cent off: the two-stage decay of real strings;
+* the stroke itself: noise of plectrum or finger, and the knock of the body's lowest resonances.
 
-Numbers are fits to the electric and acoustic notes of the open data set tonejs-instruments (see docs/sound.md for
-how, and how well); the bass and the muted guitar are set by ear and by common practice.
+Numbers of the electric, acoustic and nylon guitar are fits to every second note of the open data set tonejs-instruments
+(docs/sound.md tells how, and how well; tools/fit_strings.py does it again), B and the knock's pitches and decays are
+measured on it. Bass, rhythm and muted guitar are set by ear and by common practice.
 """
 
 from __future__ import annotations
@@ -131,7 +134,7 @@ NYLON = StringTone(
 RHYTHM = replace(  # bridge-side pickup and pick: thinner and brighter than the lead, so that the two stay apart
     ELECTRIC, pluck=0.13, pickup=0.16, width=0.004, corner_hz=5200.0, corner_order=2.0, drive=0.25, highpass_hz=150.0
 )
-DRIVEN = replace(  # the lead, lightly driven; its strings are supple, for distortion turns stretched partials into beats
+DRIVEN = replace(  # the lead, lightly driven; on supple strings: distortion turns stretched partials into beats
     ELECTRIC, stiffness=(2.0e-5,) * 6, response=(), corner_hz=3300.0, overdrive=LIGHT, drive=0.0, level=0.15
 )
 MUTED = replace(
@@ -248,11 +251,11 @@ def _comb(partial: FloatArray, place: float, fill: float) -> FloatArray:
 
 
 def _between(curve: tuple[tuple[float, float], ...], frequency_hz: FloatArray) -> FloatArray:
-    """A curve of (Hz, value) points at some frequencies: straight over log frequency, level outside; 0 without points."""
+    """A curve of (Hz, value) points at some frequencies: straight over log frequency; 0 without points."""
     if not curve:
         return np.zeros(len(frequency_hz))
     at_hz, value = np.array(curve).T
-    return np.interp(np.log(frequency_hz), np.log(at_hz), value)
+    return np.asarray(np.interp(np.log(frequency_hz), np.log(at_hz), value))
 
 
 def _decays(tone: StringTone, pitch_midi: float, frequency_hz: FloatArray) -> tuple[FloatArray, FloatArray]:
