@@ -159,7 +159,7 @@ def test_every_lead_note_begins_on_time(piece, track, performance):
         at = round((count_in_s + performance.seconds_at(note.onset)) * SAMPLE_RATE)
         before = treble[at - ms(14) : at - ms(4)].max()
         window = treble[at - ms(4) : at + ms(10)]
-        found = int(np.argmax(window > max(3.0 * before, 0.05 * window.max()))) - ms(4)
+        found = int(np.argmax(window > max(2.5 * before, 0.05 * window.max()))) - ms(4)
         assert abs(found) <= ms(1), (note, found / SAMPLE_RATE)
 
 

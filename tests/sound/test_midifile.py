@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import sample_scores
+from phrasewright.engrave.musicxml import VOICE_PROGRAMS
 from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.sound.midifile import (
@@ -163,6 +164,7 @@ def test_drums_are_general_midi():
 def test_tables_are_complete():
     """Every voice and drum has its number; percussion lies in the General MIDI level 1 range 35..81."""
     assert set(PROGRAMS) == set(Voice)
+    assert all(VOICE_PROGRAMS[voice] == PROGRAMS[Voice(voice)] + 1 for voice in VOICE_PROGRAMS)  # MusicXML: from 1
     assert set(PERCUSSION) == set(Drum)
     assert all(35 <= number <= 81 for number in PERCUSSION.values())
 

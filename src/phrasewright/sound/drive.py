@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from phrasewright.sound.modes import AudioArray, FloatArray
 
 OVERSAMPLING = 2
-QUALITY = "MQ"  # of the resampler: 96 dB
+QUALITY = "LQ"  # of the resampler: what it leaves lies 80 dB down or beyond the speaker
 STRING_RMS = 0.5**0.5  # of a stroke's first swings, as ``strings.string_modes`` scales them
 SOFTEST = 0.4  # share of the gain that a stroke of no force keeps
 

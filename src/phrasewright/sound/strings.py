@@ -326,8 +326,8 @@ def _amplify(tone: StringTone, sound: FloatArray, velocity: float, sample_rate: 
     rise = int(tone.rise_s * sample_rate)
     sound[:rise] *= np.arange(rise) / max(rise, 1)
     if tone.overdrive is not None:
-        sound = overdrive(tone.overdrive, sound, velocity, sample_rate)
-    elif tone.drive > 0.0:
+        return overdrive(tone.overdrive, sound, velocity, sample_rate)
+    if tone.drive > 0.0:
         sound = np.tanh((tone.drive * sound).astype(np.float32)) / tone.drive
     return np.asarray(sosfilt(highpass(tone.highpass_hz, sample_rate), sound))
 
