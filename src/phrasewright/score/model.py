@@ -1,6 +1,6 @@
 """What should sound: notes, parts, chart and score.
 
-All times are quarter notes (``Fraction``) from the start of the score. Swing, bends and microtiming are
+All times are quarter notes (``Fraction``) from the start of the score. Swing and microtiming are
 performance (``performance.py``) and never stand in a score. Pitches are sounding pitches.
 """
 
@@ -11,6 +11,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from phrasewright.neck.instrument import Instrument, StringFret
+from phrasewright.score.technique import PLAIN, Touch
 from phrasewright.theory.chord import Chord
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
@@ -29,6 +30,7 @@ class Note:
     finger: int | None = None  # 0 open, 1..4
     degree: Degree | None = None
     label: str = ""  # printed over the note where a phrase begins, e.g. the motif's letter
+    touch: Touch = PLAIN  # how the hands play it
 
     def __post_init__(self) -> None:
         if self.onset < 0 or self.duration <= 0:
