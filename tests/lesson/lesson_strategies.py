@@ -12,6 +12,7 @@ from phrasewright.compose.costs import Weights
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.single import Pinned, Spot
+from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import Lesson, PracticeSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
@@ -183,6 +184,14 @@ def practice_specs(draw: st.DrawFn) -> PracticeSpec:
 
 
 @st.composite
+def touch_wishes(draw: st.DrawFn, instrument: Instrument) -> TouchWish:
+    """Any techniques that an instrument is asked for."""
+    used = draw(st.sets(st.sampled_from(suited(instrument))))
+    in_order = tuple(technique for technique in suited(instrument) if technique in used)
+    return TouchWish(techniques=in_order, how_often=draw(st.sampled_from(HowOften)))
+
+
+@st.composite
 def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
     """Anything a lesson may ask of its studies."""
     bars = draw(st.integers(2, 24))
@@ -248,4 +257,5 @@ def lessons(draw: st.DrawFn) -> Lesson:
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),
         study=draw(study_specs(scale, shelf.length)),
+        touches=draw(touch_wishes(instrument)),
     )

@@ -28,6 +28,7 @@ from phrasewright.compose.rules.single import (
     Spot,
 )
 from phrasewright.compose.rules.total import EveryMotif, KeepSpace, LongestRun
+from phrasewright.compose.touches import TouchWish
 from phrasewright.compose.wish import USUAL_DIAL, StudyWish
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
@@ -198,6 +199,7 @@ class Lesson:
     exercises: tuple[ExerciseKind, ...]
     order: ExerciseOrder
     study: StudySpec
+    touches: TouchWish  # how the lead of studies and track may be played
     practice: PracticeSpec
     groove_file: str = ""  # beside the lesson, where the groove is the teacher's own
 

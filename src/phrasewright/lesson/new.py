@@ -79,6 +79,8 @@ _EXAMPLES = {
     "fourths": "true",
     "click": "true",
     "keep_bars": "[1, 2]",
+    "techniques": '["hammer-on", "slide", "vibrato"]',
+    "how_often": '"sparing"',
 }
 _WRITTEN = """\
 # Motifs written out, instead of the sizes and shapes above or beside them:

@@ -6,7 +6,7 @@ was made in, with the nearest that can be met.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from phrasewright.compose.conflict import RuleConflictError
 from phrasewright.compose.difficulty import by_difficulty
@@ -14,6 +14,7 @@ from phrasewright.compose.exercise import Exercise, ExerciseOrder
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
 from phrasewright.compose.study import Study, compose_studies, vary_study
+from phrasewright.compose.touches import dressed
 from phrasewright.errors import LessonError, NeckError, Problem
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import Lesson, WrittenMotif
@@ -83,7 +84,7 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         ),
         material=material,
         exercises=by_difficulty(ladder) if lesson.order is ExerciseOrder.DIFFICULTY else ladder,
-        studies=_studies(lesson, material, file, desk),
+        studies=tuple(_dressed(study, position, lesson) for study in _studies(lesson, material, file, desk)),
     )
 
 
@@ -97,6 +98,13 @@ def _studies(lesson: Lesson, material: Material, file: str, desk: Desk) -> tuple
         return tuple(vary_study(material, wish, study, keep_bars=keep, turn=turn) for study in studies)
     except RuleConflictError as error:
         raise _refused(file, desk, ("study",), error.message, error.hint) from None
+
+
+def _dressed(study: Study, position: Position, lesson: Lesson) -> Study:
+    """The study with the techniques that the lesson's lead may use."""
+    if not lesson.touches.techniques:
+        return study
+    return replace(study, score=dressed(study.score, position, lesson.touches, seed=lesson.seed))
 
 
 def _position(lesson: Lesson, file: str, desk: Desk) -> Position:

@@ -14,6 +14,7 @@ from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.errors import LessonError
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
+from phrasewright.lesson.lead_part import touches_of
 from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.music_part import (
     chart_of,
@@ -79,6 +80,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
         shelf=file.motifs.shelf,
         desk=desk,
     )
+    touches = touches_of(file.lead, instrument, desk)
     practice = practice_of(file.practice, tempos_bpm, file.band.choruses, meter, desk)
     if instrument is None or scale is None or position is None or chart is None or groove is None:
         return None
@@ -99,6 +101,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
         exercises=exercises,
         order=_order(file.exercises, desk),
         study=study,
+        touches=touches,
         practice=practice,
     )
 

@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from phrasewright.band.groove import GROOVES
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
+from phrasewright.compose.touches import HowOften
 from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.lesson.forms import FORMS
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
@@ -21,6 +22,7 @@ from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand
 from phrasewright.neck.place import PositionStyle
+from phrasewright.score.technique import Technique
 from phrasewright.theory import meter as meters
 from phrasewright.theory.scale import SCALE_KINDS
 
@@ -381,6 +383,25 @@ class WeightsSection(Section):
     )
 
 
+class LeadSection(Section):
+    """How the lead of the studies and of the track plays. Exercises stay plain."""
+
+    techniques: list[str] | None = Field(
+        default=None,
+        description=(
+            "What the lead may use, where a player would: hammer-on, pull-off, slide, bend, vibrato, palm mute, dead "
+            "note. None when left out."
+        ),
+        min_length=1,
+        json_schema_extra={"items": {"type": "string", "enum": list(Technique)}},
+    )
+    how_often: str = _names(
+        *HowOften,
+        description="How many of the fitting spots are taken: a fifth, nearly half or most; each technique comes once.",
+        default=str(HowOften.USUAL),
+    )
+
+
 class PracticeSection(Section):
     """Other versions of the track to practise with, each an MP3 of its own; none is made unless it is asked for."""
 
@@ -424,6 +445,7 @@ class LessonFile(BaseModel):
     exercises: ExercisesSection = ExercisesSection()
     study: StudySection = StudySection()
     weights: WeightsSection = WeightsSection()
+    lead: LeadSection = LeadSection()
     practice: PracticeSection = PracticeSection()
 
 

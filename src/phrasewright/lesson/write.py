@@ -12,6 +12,7 @@ from dataclasses import asdict
 
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
+from phrasewright.compose.touches import HowOften, TouchWish
 from phrasewright.lesson.chart_text import write_chart
 from phrasewright.lesson.model import Lesson, PracticeSpec, StudySpec, WrittenMotif
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_WEIGHTS
@@ -38,6 +39,7 @@ def write_lesson(lesson: Lesson) -> str:
         ("exercises", _exercises(lesson)),
         ("study", _study(lesson.study)),
         ("weights", _weights(lesson.study.weights)),
+        ("lead", _lead(lesson.touches)),
         ("practice", _practice(lesson.practice)),
     ]
     blocks = []
@@ -204,6 +206,13 @@ def _weights(weights: Weights) -> Lines:
     for key, value in asdict(weights).items():
         if value != getattr(USUAL_WEIGHTS, key):
             yield f"{key} = {toml_number(value)}"
+
+
+def _lead(touches: TouchWish) -> Lines:
+    if touches.techniques:
+        yield f"techniques = {toml_list(map(toml_text, touches.techniques))}"
+    if touches.how_often is not HowOften.USUAL:
+        yield f"how_often = {toml_text(touches.how_often)}"
 
 
 def _practice(practice: PracticeSpec) -> Lines:

@@ -1,9 +1,9 @@
 """Sprites: the distinct sounds of a part, laid end to end in one audio file.
 
 A page that schedules every note by itself, at any tempo, needs each distinct sound once. A clip is named by what
-makes its sound: voice, pitch and velocity layer, or drum and layer. A pitched clip rings as long as the longest note
-that uses it, then dies away undamped; the page ends shorter notes with a fade of ``RELEASE_S``. The exact loudness of
-an event inside its layer is a gain (``note_gain``, ``hit_gain``), so page and rendered stems sound alike.
+makes its sound: voice, pitch, velocity layer and gesture, or drum and layer. A pitched clip rings as long as the
+longest note that uses it, then dies away undamped; the page ends shorter notes with a fade of ``RELEASE_S``. The exact
+loudness of an event inside its layer is a gain (``note_gain``, ``hit_gain``), so page and stems sound alike.
 """
 
 from __future__ import annotations
@@ -60,8 +60,8 @@ class Sprite:
 
 
 def note_key(note: TimedNote, voice: Voice) -> str:
-    """Name of the clip a note plays, e.g. ``guitar 64 0.7``."""
-    return f"{voice} {note.pitch_midi} {velocity_layer(note.velocity)}"
+    """Name of the clip a note plays, e.g. ``guitar 64 0.7``; a gesture of its own is added to it."""
+    return f"{voice} {note.pitch_midi} {velocity_layer(note.velocity)} {note.gesture}".rstrip()
 
 
 def hit_key(hit: TimedHit) -> str:
@@ -83,17 +83,13 @@ def pitched_sprite(
     notes: Sequence[TimedNote], voice: Voice, *, sample_rate: int = SAMPLE_RATE, seed: int = 0
 ) -> Sprite:
     """The distinct notes of a part, timed at the slowest tempo it will be played at."""
-    held_s: dict[tuple[int, float], float] = {}
+    longest: dict[str, TimedNote] = {}
     for note in notes:
-        sound = (note.pitch_midi, velocity_layer(note.velocity))
-        held_s[sound] = max(held_s.get(sound, 0.0), _clip_length_s(note.duration_s))
-    return _laid_out(
-        (
-            (f"{voice} {pitch} {layer}", _ringing(voice, pitch, length_s, layer, sample_rate, seed))
-            for (pitch, layer), length_s in sorted(held_s.items())
-        ),
-        sample_rate,
-    )
+        key = note_key(note, voice)
+        if key not in longest or longest[key].duration_s < note.duration_s:
+            longest[key] = note
+    in_order = sorted(longest.items(), key=lambda item: (item[1].pitch_midi, item[0]))
+    return _laid_out(((key, _ringing(voice, note, sample_rate, seed)) for key, note in in_order), sample_rate)
 
 
 def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, seed: int = 0) -> Sprite:
@@ -105,12 +101,19 @@ def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, see
     )
 
 
-def _ringing(
-    voice: Voice, pitch_midi: int, length_s: float, velocity: float, sample_rate: int, seed: int
-) -> AudioArray:
-    """A note held for its length, then dying away without being damped."""
+def _ringing(voice: Voice, longest: TimedNote, sample_rate: int, seed: int) -> AudioArray:
+    """A clip held for the longest note that plays it, then dying away without being damped."""
+    length_s = _clip_length_s(longest.duration_s)
     dying_s = min(DYING_SHARE * length_s, LONGEST_DYING_S)
-    note = render_note(voice, pitch_midi, length_s + dying_s, velocity, sample_rate=sample_rate, seed=seed)
+    note = render_note(
+        voice,
+        longest.pitch_midi,
+        length_s + dying_s,
+        velocity_layer(longest.velocity),
+        sample_rate=sample_rate,
+        seed=seed,
+        gesture=longest.gesture,
+    )
     held, dying = round((length_s + dying_s) * sample_rate), round(dying_s * sample_rate)
     sound = note[:held].copy()
     start = held - dying

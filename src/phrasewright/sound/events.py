@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from phrasewright.band import drums
 from phrasewright.score.model import Drum, DrumPart, Measure, Note, Part
+from phrasewright.sound.gesture import PLAIN_GESTURE, Gesture, with_gestures
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,12 +29,17 @@ STRUM_S = 0.007  # from string to string of a down-stroke (common practice: a st
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TimedNote:
-    """A note in performed time. onset_s >= 0, duration_s > 0, velocity in (0, 1]."""
+    """A note in performed time. onset_s >= 0, duration_s > 0, velocity in (0, 1].
+
+    handed_on: its string goes on sounding in the next note, so it ends there at once and is not damped.
+    """
 
     onset_s: float
     duration_s: float
     pitch_midi: int
     velocity: float
+    gesture: Gesture = PLAIN_GESTURE
+    handed_on: bool = False
 
     def __post_init__(self) -> None:
         if self.onset_s < 0.0 or self.duration_s <= 0.0:
@@ -62,7 +68,7 @@ def _check_velocity(velocity: float) -> None:
 
 def timed_notes(part: Part, performance: Performance, *, lead_in_s: float = 0.0) -> tuple[TimedNote, ...]:
     """The notes of a part as played, ``lead_in_s`` seconds later than the score's own zero."""
-    return tuple(
+    plain = tuple(
         TimedNote(
             onset_s=lead_in_s + performance.seconds_at(note.onset),
             duration_s=performance.seconds_at(note.end) - performance.seconds_at(note.onset),
@@ -71,6 +77,7 @@ def timed_notes(part: Part, performance: Performance, *, lead_in_s: float = 0.0)
         )
         for note in part.notes
     )
+    return with_gestures(part.notes, plain)
 
 
 def strummed(notes: Sequence[TimedNote]) -> tuple[TimedNote, ...]:

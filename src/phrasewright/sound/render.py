@@ -1,6 +1,6 @@
 """From timed events to a stem.
 
-A note that sounds the same as an earlier one (voice, pitch, velocity layer, length, round robin) is rendered once
+A note that sounds the same as an earlier one (voice, pitch, layer, length, round robin, gesture) is rendered once
 and added again at its own sample. Onsets fall on the nearest sample (at most 0.011 ms off). A pedal or closed hat
 silences an open one, a new stroke on the same pitch damps the old string, as on the instrument.
 """
@@ -22,6 +22,7 @@ from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_l
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from phrasewright.sound.gesture import Gesture
     from phrasewright.sound.modes import AudioArray
 
 DURATION_STEP_S = 0.005  # lengths are rounded to this, so that renders can be shared
@@ -29,6 +30,7 @@ SHORTEST_S = 0.03
 ROUND_ROBIN_NOTES = 2
 ROUND_ROBIN_HITS = 3
 CHOKE_S = 0.02
+HAND_ON_S = 0.004  # one note of a string gives way to the next
 PAN = {  # -1 left .. 1 right, as the drummer's listener sees the kit
     Drum.CLOSED_HAT: 0.45, Drum.PEDAL_HAT: 0.45, Drum.OPEN_HAT: 0.45, Drum.RIDE: -0.45, Drum.RIDE_BELL: -0.45,
     Drum.CRASH: 0.35, Drum.HIGH_TOM: 0.3, Drum.MID_TOM: -0.05, Drum.LOW_TOM: -0.4, Drum.SIDE_STICK: 0.08,
@@ -61,7 +63,10 @@ def render_notes(
     for index, note in enumerate(notes):
         duration_s = max(round(note.duration_s / DURATION_STEP_S) * DURATION_STEP_S, SHORTEST_S)
         variant = seed * ROUND_ROBIN_NOTES + index % ROUND_ROBIN_NOTES
-        sound = _note(voice, note.pitch_midi, duration_s, velocity_layer(note.velocity), sample_rate, variant)
+        layer = velocity_layer(note.velocity)
+        sound = _note(voice, note.pitch_midi, duration_s, layer, sample_rate, variant, note.gesture)
+        if note.handed_on:
+            sound = _choked(sound, note.duration_s, sample_rate, HAND_ON_S)
         _add(out, sound * np.float32(layer_gain(note.velocity)), round(note.onset_s * sample_rate))
     return _faded_end(out, sample_rate)
 
@@ -74,7 +79,7 @@ def render_hits(hits: Sequence[TimedHit], *, length: int, sample_rate: int = SAM
         sound = _stroke(hit.drum, drum_layer(hit), sample_rate, variant) * np.float32(drum_gain(hit))
         choke_s = _choke_time_s(hits, index)
         if choke_s is not None:
-            sound = _choked(sound, choke_s - hit.onset_s, sample_rate)
+            sound = _choked(sound, choke_s - hit.onset_s, sample_rate, CHOKE_S)
         for channel, gain in enumerate(Pan(PAN.get(hit.drum, 0.0)).gains):
             _add(out[:, channel], sound * gain, round(hit.onset_s * sample_rate))
     return _faded_end(out, sample_rate)
@@ -100,9 +105,15 @@ def forget_renders() -> None:
 
 @lru_cache(maxsize=1024)
 def _note(
-    voice: Voice, pitch_midi: int, duration_s: float, velocity: float, sample_rate: int, variant: int
+    voice: Voice,
+    pitch_midi: int,
+    duration_s: float,
+    velocity: float,
+    sample_rate: int,
+    variant: int,
+    gesture: Gesture,
 ) -> AudioArray:
-    return render_note(voice, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=variant)
+    return render_note(voice, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=variant, gesture=gesture)
 
 
 @lru_cache(maxsize=256)
@@ -116,9 +127,9 @@ def _choke_time_s(hits: Sequence[TimedHit], index: int) -> float | None:
     return min((hit.onset_s for hit in hits if hit.onset_s > start_s and hit.drum in stoppers), default=None)
 
 
-def _choked(sound: AudioArray, after_s: float, sample_rate: int) -> AudioArray:
-    """Silenced ``after_s`` seconds in, over ``CHOKE_S``."""
-    at, fade = int(after_s * sample_rate), int(CHOKE_S * sample_rate)
+def _choked(sound: AudioArray, after_s: float, sample_rate: int, fade_s: float) -> AudioArray:
+    """Silenced ``after_s`` seconds in, over ``fade_s``."""
+    at, fade = int(after_s * sample_rate), int(fade_s * sample_rate)
     if at >= len(sound):
         return sound
     sound = sound[: at + fade].copy()

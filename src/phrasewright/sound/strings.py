@@ -164,14 +164,39 @@ def pluck(
     Returns float32 (n,). Deterministic in all arguments; ``seed`` chooses among slightly different strokes.
     """
     modes = string_modes(tone, pitch_midi, velocity, seed=seed)
+    strokes = strokes_of(tone, pitch_midi, velocity, sample_rate, seed)
+    return sounded(tone, modes, duration_s, velocity, sample_rate=sample_rate, strokes=strokes, bend_cents=bend_cents)
+
+
+def strokes_of(
+    tone: StringTone, pitch_midi: float, velocity: float, sample_rate: int, seed: int
+) -> tuple[FloatArray, ...]:
+    """What a stroke adds to the ringing string: the plectrum's noise, the body's knock. Each float64 (n,)."""
+    gain = stroke_gain(tone, pitch_midi)
+    return gain * _pick_noise(tone, velocity, sample_rate, seed), gain * _knock(tone, sample_rate)
+
+
+def sounded(
+    tone: StringTone,
+    modes: Modes,
+    duration_s: float,
+    velocity: float,
+    *,
+    sample_rate: int,
+    strokes: tuple[FloatArray, ...] = (),
+    bend_cents: FloatArray | None = None,
+) -> AudioArray:
+    """Partials as they come out of the amplifier or body: held for ``duration_s``, then damped, tail included.
+
+    strokes: added at sample 0, see ``strokes_of``; bend_cents: as for ``pluck``. Returns float32 (n,).
+    """
     held = max(round(duration_s * sample_rate), 1)
     if bend_cents is None:
         sound = np.concatenate((ring(modes, held, sample_rate), _released(modes, held / sample_rate, sample_rate)))
     else:
         sound = _bent(modes, held, bend_cents, sample_rate)
-    stroke = stroke_gain(tone, pitch_midi)
-    for extra in (_pick_noise(tone, velocity, sample_rate, seed), _knock(tone, sample_rate)):
-        sound[: len(extra)] += stroke * extra[: len(sound)]
+    for extra in strokes:
+        sound[: len(extra)] += extra[: len(sound)]
     sound = _amplify(tone, sound, velocity, sample_rate)
     return _trim(sound * velocity**VELOCITY_POWER * tone.level, sample_rate)
 

@@ -7,8 +7,9 @@ from enum import StrEnum
 from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
-from phrasewright.sound import keys, strings
+from phrasewright.sound import keys, strings, touched
 from phrasewright.sound.events import SAMPLE_RATE
+from phrasewright.sound.gesture import PLAIN_GESTURE, Gesture
 
 if TYPE_CHECKING:
     from phrasewright.sound.modes import AudioArray
@@ -31,14 +32,16 @@ class Voice(StrEnum):
 
 
 _Player: TypeAlias = Callable[..., "AudioArray"]
-_PLAYERS: dict[Voice, _Player] = {
-    Voice.GUITAR: partial(strings.pluck, strings.ELECTRIC),
-    Voice.RHYTHM_GUITAR: partial(strings.pluck, strings.RHYTHM),
-    Voice.MUTED_GUITAR: partial(strings.pluck, strings.MUTED),
-    Voice.ACOUSTIC_GUITAR: partial(strings.pluck, strings.ACOUSTIC),
-    Voice.NYLON_GUITAR: partial(strings.pluck, strings.NYLON),
-    Voice.DRIVEN_GUITAR: partial(strings.pluck, strings.DRIVEN),
-    Voice.BASS: partial(strings.pluck, strings.BASS),
+_STRINGS: dict[Voice, _Player] = {
+    Voice.GUITAR: partial(touched.play, strings.ELECTRIC),
+    Voice.RHYTHM_GUITAR: partial(touched.play, strings.RHYTHM),
+    Voice.MUTED_GUITAR: partial(touched.play, strings.MUTED),
+    Voice.ACOUSTIC_GUITAR: partial(touched.play, strings.ACOUSTIC),
+    Voice.NYLON_GUITAR: partial(touched.play, strings.NYLON),
+    Voice.DRIVEN_GUITAR: partial(touched.play, strings.DRIVEN),
+    Voice.BASS: partial(touched.play, strings.BASS),
+}
+_KEYS: dict[Voice, _Player] = {
     Voice.ELECTRIC_PIANO: keys.electric_piano,
     Voice.ORGAN: keys.organ,
 }
@@ -52,10 +55,12 @@ def render_note(
     *,
     sample_rate: int = SAMPLE_RATE,
     seed: int = 0,
+    gesture: Gesture = PLAIN_GESTURE,
 ) -> AudioArray:
     """One note: float32 (n,), attack at sample 0, damped after ``duration_s``, tail included.
 
-    pitch_midi: 12..108; duration_s > 0; velocity in (0, 1]. Same arguments, same samples.
+    pitch_midi: 12..108; duration_s > 0; velocity in (0, 1]; gesture: for strings, keyboards have none of it. Same
+    arguments, same samples.
     Raises ValueError outside these ranges.
     """
     if not 12 <= pitch_midi <= 108:
@@ -64,7 +69,9 @@ def render_note(
         raise ValueError(f"duration must be > 0 s, got {duration_s}")
     if not 0.0 < velocity <= 1.0:
         raise ValueError(f"velocity must lie in (0, 1], got {velocity}")
-    return _PLAYERS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed)
+    if voice in _KEYS:
+        return _KEYS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed)
+    return _STRINGS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, gesture=gesture)
 
 
 def velocity_layer(velocity: float) -> float:
