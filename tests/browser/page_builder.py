@@ -169,14 +169,16 @@ def bank(room: float = 0.0) -> SoundBank:
     )
 
 
-def clip_of(_role: PartRole, event: Note | Hit) -> ClipUse:
-    key = event.drum.value if isinstance(event, Hit) else f"p{event.pitch.midi}"
-    return ClipUse(key=key, gain=event.velocity)
+def clips_of(part: Part | DrumPart) -> list[ClipUse]:
+    if isinstance(part, DrumPart):
+        return [ClipUse(key=hit.drum.value, gain=hit.velocity) for hit in part.hits]
+    return [ClipUse(key=f"p{note.pitch.midi}", gain=note.velocity) for note in part.notes]
 
 
-def tick_of(_role: PartRole, event: Note | Hit) -> ClipUse:
+def ticks_of(part: Part | DrumPart) -> list[ClipUse]:
     """The same short tick for everything: onsets can be measured."""
-    return ClipUse(key="tick", gain=event.velocity)
+    events = part.hits if isinstance(part, DrumPart) else part.notes
+    return [ClipUse(key="tick", gain=event.velocity) for event in events]
 
 
 def piece(score: Score, name: str, *, band: bool = False, swing: SwingCurve = SWING) -> PieceView:
@@ -184,7 +186,7 @@ def piece(score: Score, name: str, *, band: bool = False, swing: SwingCurve = SW
     return piece_from_score(
         score,
         id=name,
-        clip_of=tick_of if name.startswith("ticks") else clip_of,
+        clips_of=ticks_of if name.startswith("ticks") else clips_of,
         swing=swing,
         tempo_bpm=120.0,
         tempos_bpm=(90.0, 120.0, 150.0),

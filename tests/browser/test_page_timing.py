@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 from browser_sheet import Sheet, onsets_s
-from page_builder import CHORDS_SIDES, EM, RATE_HZ, SWING, clip_of, drum_part, lead_notes, measures
+from page_builder import CHORDS_SIDES, EM, RATE_HZ, SWING, clips_of, drum_part, lead_notes, measures
 
 from phrasewright.band.arrange import accompany
 from phrasewright.band.drums import thinned
@@ -79,7 +79,7 @@ def test_the_band_plays_as_in_the_files(desk: Sheet, groove: Groove) -> None:
     view = piece_from_score(
         score,
         id="band",
-        clip_of=clip_of,
+        clips_of=clips_of,
         delays_s=delays_s,
         swing=groove.swing,
         tempo_bpm=100.0,

@@ -23,8 +23,10 @@ SWING = SwingCurve(((80.0, 2.0), (160.0, 1.5)))
 EM = Chord(root=NoteName("E"), kind=CHORD_KINDS["minor"])
 
 
-def clip_of(role: PartRole, event: Note | Hit) -> ClipUse:
-    return ClipUse(key=str(role) if isinstance(event, Note) else event.drum.value, gain=event.velocity)
+def clips_of(part: Part | DrumPart) -> list[ClipUse]:
+    if isinstance(part, DrumPart):
+        return [ClipUse(key=hit.drum.value, gain=hit.velocity) for hit in part.hits]
+    return [ClipUse(key=str(part.role), gain=note.velocity) for note in part.notes]
 
 
 def measures(count: int, meter: Meter) -> tuple[Measure, ...]:
@@ -52,7 +54,7 @@ def piece(
     score = Score(title="Study", measures=measures(bars, meter), parts=(lead(*notes),), fifths=1)
     drums = DrumPart(name="Drums", hits=hits) if hits else None
     return piece_from_score(
-        score, id="study", clip_of=clip_of, swing=SWING, tempo_bpm=90.0, tempos_bpm=(120.0, 60.0), drums=drums,
+        score, id="study", clips_of=clips_of, swing=SWING, tempo_bpm=90.0, tempos_bpm=(120.0, 60.0), drums=drums,
         chart_bars=(1, 2, 3),
     )  # fmt: skip
 

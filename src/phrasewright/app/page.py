@@ -28,7 +28,7 @@ from phrasewright.app.figures import (
     systems_of,
     tones_path,
 )
-from phrasewright.app.page_sound import clip_finder
+from phrasewright.app.page_sound import clip_finder, page_performance
 from phrasewright.app.pieces import BandPiece
 from phrasewright.app.practice import practice_tempo_bpm, versions
 from phrasewright.compose.difficulty import difficulty_of_phrase
@@ -144,7 +144,7 @@ def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...])
     return piece_from_score(
         piece.score,
         id=piece.id,
-        clip_of=clip_finder(everything),
+        clips_of=clip_finder(everything, page_performance(plan)),
         delays_s=delays_s,
         swing=plan.lesson.groove.swing,
         tempo_bpm=tempos_bpm[0],

@@ -1,12 +1,13 @@
 """The page's sound: the distinct notes and strokes of all pieces, rendered once each.
 
-Levels and room come from the mix that the audio files have, so page and files sound alike.
+Levels and room come from the mix that the audio files have, so page and files sound alike. What a bend or a string that
+sounds on takes in seconds is that of the lesson's first tempo, whatever tempo the page plays at.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,11 +15,12 @@ from phrasewright.app.pieces import BandPiece
 from phrasewright.band.drums import CLICK as CLICK_VELOCITY
 from phrasewright.band.drums import FIRST_CLICK
 from phrasewright.engrave.page.sound_bank import Clip, ClipUse, SoundBank, Sprite
-from phrasewright.score.model import Drum, Hit, Note, Part, PartRole
+from phrasewright.lesson.plan import LessonPlan
+from phrasewright.score.model import Drum, DrumPart, Part, PartRole
 from phrasewright.score.performance import Performance
 from phrasewright.sound import bank
 from phrasewright.sound.encode import flac_bytes
-from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote, timed_notes
+from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote, timed_hits, timed_notes
 from phrasewright.sound.mix import SEATS, mix_stems
 from phrasewright.sound.render import PAN, Pan
 from phrasewright.sound.room import impulse_response
@@ -33,41 +35,55 @@ ACCENT = TimedHit(onset_s=0.0, drum=Drum.CLICK, velocity=FIRST_CLICK)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClipFinder:
-    """Which clip of the bank a note or stroke plays. voices: by role."""
+    """Which clips of the bank a part plays. voices: by role; first: whose seconds the gestures take."""
 
     voices: dict[PartRole, Voice]
+    first: Performance
 
-    def __call__(self, role: PartRole, event: Note | Hit) -> ClipUse:
-        """The clip and its gain, velocity included."""
-        if isinstance(event, Hit):
-            hit = TimedHit(onset_s=0.0, drum=event.drum, velocity=event.velocity)
-            return ClipUse(key=bank.hit_key(hit), gain=bank.hit_gain(hit))
-        note = TimedNote(onset_s=0.0, duration_s=1.0, pitch_midi=event.pitch.midi, velocity=event.velocity)
-        return ClipUse(key=bank.note_key(note, self.voices[role]), gain=bank.note_gain(note))
+    def __call__(self, part: Part | DrumPart) -> tuple[ClipUse, ...]:
+        """The clip and its gain, velocity included, of every note or stroke."""
+        if isinstance(part, DrumPart):
+            hits = timed_hits(part, self.first)
+            return tuple(ClipUse(key=bank.hit_key(hit), gain=bank.hit_gain(hit)) for hit in hits)
+        voice = self.voices[part.role]
+        notes = timed_notes(part, self.first)
+        return tuple(ClipUse(key=bank.note_key(note, voice), gain=bank.note_gain(note)) for note in notes)
 
 
-def clip_finder(pieces: Sequence[BandPiece]) -> ClipFinder:
+def page_performance(plan: LessonPlan) -> Performance:
+    """The lesson's first tempo, with which the page begins."""
+    lesson = plan.lesson
+    return Performance(tempo_bpm=lesson.quarters_per_minute(lesson.tempos_bpm[0]), swing=lesson.groove.swing)
+
+
+def clip_finder(pieces: Sequence[BandPiece], first: Performance) -> ClipFinder:
     """The finder for pieces whose parts of one role share one voice. Raises ValueError when they do not."""
     voices: dict[PartRole, Voice] = {}
     for part in _parts(pieces):
         voice = Voice(part.voice)
         if voices.setdefault(part.role, voice) is not voice:
             raise ValueError(f"the {part.role} plays both {voices[part.role]} and {voice}")
-    return ClipFinder(voices=voices)
+    return ClipFinder(voices=voices, first=first)
 
 
-def sound_bank(pieces: Sequence[BandPiece], slowest: Performance, *, balance_on: BandPiece, seed: int) -> SoundBank:
-    """Render the bank. slowest: how long notes are held at most; balance_on: the piece that sets the levels."""
+def sound_bank(
+    pieces: Sequence[BandPiece], slowest: Performance, first: Performance, *, balance_on: BandPiece, seed: int
+) -> SoundBank:
+    """Render the bank.
+
+    slowest: how long notes are held at most; first: whose seconds the gestures take; balance_on: the piece that sets
+    the levels.
+    """
     balanced = balance_on.score
     mixed = mix_stems(render_track(balanced, slowest.over(balanced.measures), seed=seed).dry, SAMPLE_RATE)
     sprites = {}
-    for role, voice in clip_finder(pieces).voices.items():
+    for role, voice in clip_finder(pieces, first).voices.items():
         notes = [
             note
             for piece in pieces
             for part in piece.score.parts
             if part.role is role
-            for note in timed_notes(part, slowest.over(piece.score.measures))
+            for note in _held(part, slowest.over(piece.score.measures), first)
         ]
         sprite = bank.pitched_sprite(notes, voice, seed=seed)
         sprites[role] = _page_sprite(role, sprite, sprite.audio, mixed.gains_db[role], release_s=bank.RELEASE_S)
@@ -82,6 +98,12 @@ def sound_bank(pieces: Sequence[BandPiece], slowest: Performance, *, balance_on:
         accent=ClipUse(key=bank.hit_key(ACCENT), gain=bank.hit_gain(ACCENT)),
         impulse=flac_bytes(_at_peak(impulse_response(SAMPLE_RATE))[0], SAMPLE_RATE),
     )
+
+
+def _held(part: Part, slowest: Performance, first: Performance) -> list[TimedNote]:
+    """The notes as long as at the slowest tempo, with the gestures of the first."""
+    pairs = zip(timed_notes(part, slowest), timed_notes(part, first), strict=True)
+    return [replace(held, gesture=note.gesture) for held, note in pairs]
 
 
 def _parts(pieces: Iterable[BandPiece]) -> list[Part]:

@@ -19,6 +19,7 @@ from phrasewright.lesson.music_part import most_choruses
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance
+from phrasewright.score.touch_rules import mended
 from phrasewright.sound.encode import write_mp3
 from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.mix import SEATS, mix_stems, mix_without
@@ -109,8 +110,9 @@ def call_and_response(score: Score, bars: int) -> Score:
             continue
         last = score.measures[min(index // bars * bars + bars, len(score.measures)) - 1]
         notes.append(replace(note, duration=min(note.duration, last.end - note.onset)))
+    played = mended(notes, lead.instrument)
     others = tuple(part for part in score.parts if part.role is not PartRole.LEAD)
-    return replace(score, parts=(replace(lead, notes=tuple(notes)), *others))
+    return replace(score, parts=(replace(lead, notes=played), *others))
 
 
 def drums_out(score: Score, out: int, every: int) -> Score:

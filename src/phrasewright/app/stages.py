@@ -19,7 +19,7 @@ from phrasewright.app.handout import sheet_of
 from phrasewright.app.manifest import Role, digest_of, program_digest
 from phrasewright.app.pack import Stage
 from phrasewright.app.page import page_content
-from phrasewright.app.page_sound import sound_bank
+from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
 from phrasewright.app.source import LessonSource
@@ -123,7 +123,8 @@ def _page(workshop: Workshop, source: LessonSource) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
     slowest = _performance(planned, min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
-    bank = sound_bank(everything, slowest, balance_on=pieces.studies[0], seed=planned.lesson.seed)
+    first = page_performance(planned)
+    bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed)
     content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
     return render_page(content)
 

@@ -143,7 +143,7 @@ def _is_long_run(notes: Sequence[Note], index: int) -> bool:
 
 
 def _bends(line: _Line) -> list[Change]:
-    found = []
+    found: list[Change] = []
     for index, note in enumerate(line.notes):
         chord = line.score.chord_at(note.onset)
         held = note.duration >= min(line.unit(note), Fraction(1))
@@ -168,7 +168,7 @@ def _bent_from(position: Position, pitch_midi: int) -> Iterable[PositionNote]:
 
 
 def _slides(line: _Line) -> list[Change]:
-    found = []
+    found: list[tuple[Change, bool]] = []
     for index, before, note in _pairs(line, SLIDE_FRETS):
         if note.place is None or before.place is None or before.place.fret == line.instrument.capo:
             continue
@@ -185,7 +185,7 @@ def _hand(note: Note) -> int | None:
 
 
 def _legatos(line: _Line, start: Start, sign: int) -> list[Change]:
-    found = []
+    found: list[tuple[Change, bool]] = []
     for index, before, note in _pairs(line, range(1, STEP_FRETS + 1)):
         if note.place is None or before.place is None or sign * (note.place.fret - before.place.fret) < 0:
             continue
@@ -219,7 +219,7 @@ def _palm_mutes(line: _Line) -> list[Change]:
 
 
 def _vibratos(line: _Line) -> list[Change]:
-    found = []
+    found: list[Change] = []
     for index, note in enumerate(line.notes):
         beats = note.duration / line.bar(note).meter.pulse
         ends = line.rest_after(index) >= line.unit(note) / 2

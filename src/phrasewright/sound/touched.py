@@ -44,11 +44,12 @@ def play(
         tone = palmed(tone)
     time_s = np.arange(max(round(duration_s * sample_rate), 1)) / sample_rate
     bend_cents = None if gesture.is_steady else cents_at(gesture, time_s)
-    sounded = {"sample_rate": sample_rate, "bend_cents": bend_cents}
     if gesture.start not in LEGATO:
-        return strings.pluck(tone, pitch_midi, duration_s, velocity, seed=seed, **sounded)
+        return strings.pluck(
+            tone, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, bend_cents=bend_cents
+        )
     modes = _carried(tone, pitch_midi, velocity, seed, gesture)
-    sound = strings.sounded(tone, modes, duration_s, velocity, **sounded)
+    sound = strings.sounded(tone, modes, duration_s, velocity, sample_rate=sample_rate, bend_cents=bend_cents)
     rise = min(int(LEGATO_RISE_S[gesture.start] * sample_rate), len(sound))
     sound[:rise] *= (0.5 - 0.5 * np.cos(np.pi * (np.arange(rise) + 0.5) / max(rise, 1))).astype(np.float32)
     return sound

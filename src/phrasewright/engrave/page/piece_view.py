@@ -46,7 +46,8 @@ class PieceBar:
 class PieceEvent:
     """One note or stroke. velocity: 0..1, already part of ``clip.gain``; note: index in the lead part, for lighting.
 
-    stops: a stroke that is silenced at its end, although its part rings out by itself; delay_s: how much later than
+    stops: it is silent soon after its end: a stroke although its part rings out by itself, a note because its string
+    goes on in the next; delay_s: how much later than
     written it sounds (a strummed string); lane: the timekeeper whose soft strokes are left out when they come too fast.
     """
 

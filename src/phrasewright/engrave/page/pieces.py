@@ -18,11 +18,12 @@ from phrasewright.engrave.page.piece_view import (
     PieceView,
 )
 from phrasewright.engrave.page.sound_bank import ClipUse
-from phrasewright.score.model import DrumPart, Hit, Measure, Note, Part, PartRole, Score
+from phrasewright.score.model import DrumPart, Hit, Measure, Part, PartRole, Score
 from phrasewright.score.pace import pace_of
 from phrasewright.score.performance import SwingCurve, swing_weight
+from phrasewright.score.touch_rules import handed_on
 
-ClipOf = Callable[[PartRole, Note | Hit], ClipUse]
+ClipsOf = Callable[[Part | DrumPart], Sequence[ClipUse]]
 
 STROKE_LENGTH = Fraction(1, 4)  # a drum stroke has no written length; this long it stays lit, it rings as it will
 _DECIMALS = 6  # a millionth of a quarter note: under 3 microseconds at 20 bpm
@@ -36,7 +37,7 @@ def piece_from_score(
     score: Score,
     *,
     id: str,  # noqa: A002 - the piece's own name for it
-    clip_of: ClipOf,
+    clips_of: ClipsOf,
     swing: SwingCurve,
     tempo_bpm: float,
     tempos_bpm: Sequence[float] = (),
@@ -48,14 +49,14 @@ def piece_from_score(
 ) -> PieceView:
     """Lay out a score, and a band that is not yet in it, as a piece of the page.
 
-    clip_of: the clip for a note or stroke of a part; its gain is taken as final, velocity included.
+    clips_of: the clip of every note or stroke of a part; their gains are taken as final, velocity included.
     delays_s: how much later than written each note of a part sounds, in s (a strummed chord's strings).
     chart_bars: numbers of the chart's bars that the piece goes over, again and again; empty when it follows none.
     """
     parts = (*score.parts, *band)
-    events = [event for part in parts for event in _notes(part, clip_of, delays_s(part))]
+    events = [event for part in parts for event in _notes(part, clips_of(part), delays_s(part))]
     for kit in (score.drums, drums):
-        events += [] if kit is None else _strokes(kit, clip_of)
+        events += [] if kit is None else _strokes(kit, clips_of(kit))
     meter = score.measures[0].meter
     return PieceView(
         id=id,
@@ -70,7 +71,8 @@ def piece_from_score(
     )
 
 
-def _notes(part: Part, clip_of: ClipOf, delays_s: Sequence[float]) -> list[PieceEvent]:
+def _notes(part: Part, clips: Sequence[ClipUse], delays_s: Sequence[float]) -> list[PieceEvent]:
+    passed = handed_on(part.notes)
     return [
         PieceEvent(
             role=part.role,
@@ -78,27 +80,28 @@ def _notes(part: Part, clip_of: ClipOf, delays_s: Sequence[float]) -> list[Piece
             end=note.end,
             onset_weight=swing_weight(note.onset),
             end_weight=swing_weight(note.end),
-            clip=clip_of(part.role, note),
+            clip=clip,
             velocity=note.velocity,
+            stops=index in passed,
             note=index if part.role is PartRole.LEAD else None,
             place=note.place if part.role is PartRole.LEAD else None,
             pitch_midi=note.pitch.midi,
             delay_s=delay_s,
         )
-        for index, (note, delay_s) in enumerate(zip(part.notes, delays_s, strict=True))
+        for index, (note, clip, delay_s) in enumerate(zip(part.notes, clips, delays_s, strict=True))
     ]
 
 
-def _strokes(kit: DrumPart, clip_of: ClipOf) -> list[PieceEvent]:
+def _strokes(kit: DrumPart, clips: Sequence[ClipUse]) -> list[PieceEvent]:
     events = []
-    for index, hit in enumerate(kit.hits):
+    for index, (hit, clip) in enumerate(zip(kit.hits, clips, strict=True)):
         enders = SILENCED_BY.get(hit.drum, ())
         later = (one.onset for one in kit.hits[index + 1 :] if one.onset > hit.onset and one.drum in enders)
-        events.append(_stroke(hit, clip_of, next(later, None)))
+        events.append(_stroke(hit, clip, next(later, None)))
     return events
 
 
-def _stroke(hit: Hit, clip_of: ClipOf, silenced_at: Fraction | None) -> PieceEvent:
+def _stroke(hit: Hit, clip: ClipUse, silenced_at: Fraction | None) -> PieceEvent:
     end = hit.onset + STROKE_LENGTH if silenced_at is None else silenced_at
     return PieceEvent(
         role=PartRole.DRUMS,
@@ -106,7 +109,7 @@ def _stroke(hit: Hit, clip_of: ClipOf, silenced_at: Fraction | None) -> PieceEve
         end=end,
         onset_weight=swing_weight(hit.onset),
         end_weight=swing_weight(end),
-        clip=clip_of(PartRole.DRUMS, hit),
+        clip=clip,
         velocity=hit.velocity,
         stops=silenced_at is not None,
         lane=TIMEKEEPERS.index(hit.drum) if hit.drum in TIMEKEEPERS else None,

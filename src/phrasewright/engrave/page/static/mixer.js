@@ -13,7 +13,7 @@
   const CEILING = 0.98;
   const RANGE = 4; // loudest input the ceiling knows, in amplitude
   const GLIDE_S = 0.015; // time constant of volume changes
-  const CUT_S = 0.03; // how long a note takes to fall silent when the player stops
+  const CUT_S = 0.03; // how long a note takes to fall silent when the player stops, or its string goes on in the next
 
   /** Gain of a volume 0..100: a square law through 1 at the resting volume. */
   function gainOf(volume) {
@@ -124,7 +124,7 @@
         envelope.disconnect();
       };
       const stops = item.event && item.event.stops;
-      if (item.role !== "click" && (part.release !== null || stops)) voice.release(end, part.release || CUT_S);
+      if (item.role !== "click" && (part.release !== null || stops)) voice.release(end, stops ? CUT_S : part.release);
       return voice;
     }
   }
