@@ -80,7 +80,7 @@ def fretted(tablature: music21.stream.Part) -> list[tuple[Fraction, int, int]]:
         if element.tie is None or element.tie.type == "start":
             marks = element.articulations
             strings = [mark.number for mark in marks if isinstance(mark, music21.articulations.StringIndication)]
-            frets = [mark.number for mark in marks if isinstance(mark, music21.articulations.FretIndication)]
+            frets = [mark.number for mark in marks if type(mark) is music21.articulations.FretIndication]
             read.extend((Fraction(element.offset), string, fret) for string, fret in zip(strings, frets, strict=True))
     return sorted(read)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.score.model import ChordSpan, Measure, Note, Part, PartRole, Score
+from phrasewright.score.technique import DEAD, PLAIN, Bend, Damping, Start, Touch
 from phrasewright.theory.chord import CHORD_KINDS, Chord
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
@@ -219,6 +221,33 @@ def few_strings() -> Score:
     )
     text = "0:1:D3:3/0 1:1:A3:2/0 2:2:D4:1/0 4:2:B3:2/2 6:1:G3:3/5"
     return lead("Few strings", measures, line(text, THREE_STRINGS, "D"), THREE_STRINGS, 2)
+
+
+def touched() -> Score:
+    """Every way to play a note: hammer-ons and pull-offs (one after a tie), bends, slides, vibrato, palm mutes, a dead
+    note, on a bar line and next to each other.
+    """
+    chart = [[chord("A", "minor-seventh")], [chord("D", "dominant")], [chord("A", "minor-seventh")], [None]]
+    text = """0:1/2:C4:3/5:1:A 1/2:1/2:D4:3/7:3 1:1/2:C4:3/5:1 3/2:1/2:A3:4/7:3 2:2:A4:2/8:4
+    4:1/2:C3:6/8:4:B 9/2:1/2:A2:6/5:1 5:1/2:A2:6/5:1 11/2:1/2:C3:6/8:4 6:1/2:E3:5/7:3 7:1/2:A3:4/7
+    15/2:1:A3:4/7:3:C 17/2:1/2:G3:4/5:1 9:1:A3:4/7:1 10:2:C4:3/5:1
+    12:3/2:E4:3/7:3 27/2:1/2:E4:2/5:1 14:1/2:G4:2/8:4 29/2:3/2:E4:2/5:1"""
+    palm = Touch(damping=Damping.PALM)
+    touches = {
+        1: Touch(start=Start.HAMMERED),
+        2: Touch(start=Start.PULLED),
+        4: Touch(start=Start.BENT, bend=Bend(semitones=2), vibrato=True),
+        **dict.fromkeys(range(5, 9), palm),
+        10: DEAD,
+        12: Touch(start=Start.PULLED),
+        13: Touch(start=Start.SLID),
+        14: Touch(vibrato=True),
+        15: Touch(start=Start.BENT, bend=Bend(semitones=2)),
+        17: Touch(start=Start.HAMMERED),
+        18: Touch(start=Start.PULLED, vibrato=True),
+    }
+    notes = tuple(replace(note, touch=touches.get(i, PLAIN)) for i, note in enumerate(line(text, GUITAR)))
+    return lead("Touched", bars("4/4", chart), notes, GUITAR)
 
 
 ALL = (

@@ -9,11 +9,20 @@ from hypothesis import strategies as st
 
 from phrasewright.neck.instrument import Hand, Instrument, StringFret
 from phrasewright.score.model import ChordSpan, Drum, DrumPart, Hit, Measure, Note, Part, PartRole, Score
+from phrasewright.score.technique import Bend, Damping, Start, Touch
+from phrasewright.score.touch_rules import mended
 from phrasewright.theory.chord import CHORD_KINDS, Action, Alteration, Chord
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName, Pitch
 
+GUITAR = Instrument(
+    id="guitar",
+    name="guitar",
+    tuning=tuple(map(Pitch.parse, ("E4", "B3", "G3", "D3", "A2", "E2"))),
+    frets=22,
+    scale_length_mm=648.0,
+)
 METERS = ("2/4", "3/4", "4/4", "5/4", "6/8", "7/8", "12/8", "9/8", "2/2", "3/8", "6/4", "5/8")
 CELLS = (1, 1, 2, 2, 3, 4, 4, 5, 6, 8)  # equal parts that a counted unit is divided into
 WORDS = ("A", "B′", "Question", "<&>", "Ответ", "réponse", "two words")
@@ -190,3 +199,36 @@ def band_scores(draw: st.DrawFn) -> Score:
         fifths=draw(st.integers(-7, 7)),
         drums=draw(st.none() | drum_parts(measures)),
     )
+
+
+@st.composite
+def touched_leads(draw: st.DrawFn, measures: tuple[Measure, ...]) -> Part:
+    """A line on two strings of a guitar, every note played in any way that hands can."""
+    notes = []
+    for onset, end in draw(strokes(measures)):
+        touch = draw(touches())
+        place = StringFret(draw(st.integers(2, 3)), draw(st.integers(1 if touch.vibrato or touch.bend else 0, 20)))
+        pitch_midi = GUITAR.midi_at(place) + (0 if touch.bend is None else touch.bend.semitones)
+        pitch = Pitch.from_midi(pitch_midi, names_of(pitch_midi)[0])
+        notes.append(Note(onset=onset, duration=end - onset, pitch=pitch, place=place, touch=touch))
+    return Part(role=PartRole.LEAD, name="Lead", notes=mended(notes, GUITAR), instrument=GUITAR)
+
+
+@st.composite
+def touches(draw: st.DrawFn) -> Touch:
+    """Any touch there is."""
+    start = draw(st.sampled_from(list(Start)))
+    if start is Start.BENT:
+        bend = Bend(semitones=draw(st.integers(1, 2)), arrives=Fraction(1, draw(st.integers(1, 8))))
+        return Touch(start=start, bend=bend, vibrato=draw(st.booleans()))
+    dampings = list(Damping) if start is Start.PICKED else [Damping.OPEN, Damping.PALM]
+    damping = draw(st.sampled_from([Damping.OPEN, Damping.OPEN, *dampings]))
+    return Touch(start=start, damping=damping, vibrato=damping is Damping.OPEN and draw(st.booleans()))
+
+
+@st.composite
+def touched_scores(draw: st.DrawFn, most_bars: int = 2) -> Score:
+    """A score with a lead only, full of touches that can be played."""
+    measures = draw(measure_rows(most_bars))
+    part = draw(touched_leads(measures))
+    return Score(title="Touched", measures=measures, parts=(part,), fifths=draw(st.integers(-3, 3)))

@@ -13,8 +13,10 @@ from hypothesis import strategies as st
 
 import sample_scores
 from phrasewright.engrave.musicxml import VOICE_PROGRAMS
+from phrasewright.neck.instrument import StringFret
 from phrasewright.score.model import Drum, DrumPart, Hit, Note, Part, PartRole, Score
 from phrasewright.score.performance import Performance
+from phrasewright.score.technique import PLAIN, Bend, Damping, Start, Touch
 from phrasewright.sound.midifile import (
     DRUM_CHANNEL,
     PERCUSSION,
@@ -198,3 +200,79 @@ def test_too_many_parts_are_refused():
 def test_meter_text():
     """The sample's meters are what the test above assumes."""
     assert [m.meter for m in full_score().measures] == [Meter(4, 4), Meter(3, 4)]
+
+
+# --- touches
+
+
+def touched_line():
+    """A hammer-on, a slide of four frets, a bend of a whole tone, a palm mute and a dead note, a beat each."""
+    marks = [
+        (3, 5, PLAIN),
+        (3, 7, Touch(start=Start.HAMMERED)),
+        (3, 11, Touch(start=Start.SLID)),
+        (2, 8, Touch(start=Start.BENT, bend=Bend(semitones=2, arrives=Fraction(1, 2)))),
+        (5, 5, Touch(damping=Damping.PALM)),
+        (5, 5, Touch(damping=Damping.DEAD)),
+        (2, 8, Touch(vibrato=True)),
+    ]
+    names = {60: "C4", 62: "D4", 66: "F#4", 69: "A4", 50: "D3", 67: "G4"}
+    notes = []
+    for index, (string, fret, touch) in enumerate(marks):
+        midi = sample_scores.GUITAR.midi_at(StringFret(string, fret)) + (touch.bend.semitones if touch.bend else 0)
+        notes.append(
+            Note(
+                onset=Fraction(index),
+                duration=Fraction(1),
+                pitch=Pitch.parse(names[midi]),
+                place=StringFret(string, fret),
+                touch=touch,
+            )
+        )
+    part = Part(role=PartRole.LEAD, name="Lead", notes=tuple(notes), instrument=sample_scores.GUITAR)
+    measures = sample_scores.bars("4/4", [[None]] * 2)
+    return Score(title="Touched", measures=measures, parts=(part,), fifths=0)
+
+
+def wheel_at(track, tick):
+    """Where the pitch wheel stands after all that happens up to a tick, in cents."""
+    places = [message.pitch for at, message in absolute(track) if message.type == "pitchwheel" and at <= tick]
+    return 0.0 if not places else places[-1] * 200.0 / 8192
+
+
+def test_the_wheel_bends_slides_and_shakes():
+    """Two semitones are asked for by parameter 0; bends and slides come from below; all ends in the middle."""
+    track = read(midi_bytes(touched_line(), 60.0)).tracks[1]
+    controls = [(m.control, m.value) for m in track if m.type == "control_change"]
+    assert controls == [(101, 0), (100, 0), (6, 2), (38, 0), (101, 127), (100, 127)]
+    beat = TICKS_PER_QUARTER
+    assert [wheel_at(track, at * beat) for at in (0, 1, 2, 3, 4, 5)] == [0.0, 0.0, -200.0, -200.0, 0.0, 0.0]
+    assert wheel_at(track, 2.2 * beat) == 0.0
+    assert wheel_at(track, 3.25 * beat) == pytest.approx(-100.0, abs=6.0)
+    assert wheel_at(track, 3.5 * beat) == 0.0
+    shaken = [wheel_at(track, (6 + i / 48) * beat) for i in range(48)]
+    assert max(shaken[:9]) == 0.0
+    assert 20.0 < max(shaken) <= 36.0
+    assert min(shaken) >= 0.0
+    assert wheel_at(track, 8 * beat) == 0.0
+
+
+def test_the_wheel_moves_before_the_note_begins():
+    """Where note and wheel share a tick, the wheel comes first, so no reader hears the written pitch jump."""
+    order = [message.type for at, message in absolute(read(midi_bytes(touched_line(), 60.0)).tracks[1]) if at == 2880]
+    assert order.index("pitchwheel") < order.index("note_on")
+
+
+def test_lengths_say_what_the_hands_do():
+    """Legato overlaps, a palm mute lasts half as long, a dead note is a click; onsets and pitches stay."""
+    notes = sounding(read(midi_bytes(touched_line(), 60.0)).tracks[1])
+    assert [(onset, pitch) for onset, _, pitch, _ in notes] == [
+        (index * TICKS_PER_QUARTER, note.pitch.midi) for index, note in enumerate(touched_line().parts[0].notes)
+    ]
+    assert [end - onset for onset, end, _, _ in notes] == [980, 980, 960, 960, 480, 120, 960]
+
+
+def test_plain_parts_leave_the_wheel_alone():
+    """Nothing about pitch bend in a file that needs none."""
+    for track in read(midi_bytes(full_score(), 90.0)).tracks:
+        assert not [message for message in track if message.type in ("pitchwheel", "control_change")]

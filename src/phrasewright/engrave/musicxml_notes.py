@@ -32,6 +32,11 @@ def _nothing(element: etree._Element, index: int, note: Note) -> None:
     del element, index, note
 
 
+def _no_touches(element: etree._Element, event: WrittenEvent, index: int) -> None:
+    """Add nothing."""
+    del element, event, index
+
+
 def _never(event: WrittenEvent, index: int) -> bool:
     """No accidental is printed."""
     del event, index
@@ -49,8 +54,8 @@ class NoteWriter:
     """Writes the events of one voice. divisions: per quarter note; staff: 0 = do not say.
 
     sound adds pitch (or what stands for it), instrument the instrument, marks what stands before the staff, notations
-    and lyrics what their names say; each is called for every note written, lyrics not for tied continuations. name: the
-    id of a note, empty = none.
+    and lyrics what their names say; each is called for every note written, lyrics not for tied continuations. touches
+    adds to the notations what depends on where in a chain of ties a piece stands. name: the id of a note, empty = none.
     """
 
     divisions: int
@@ -61,6 +66,7 @@ class NoteWriter:
     accidental: Callable[[WrittenEvent, int], bool] = _never
     marks: Hook = _nothing
     notations: Hook = _nothing
+    touches: Callable[[etree._Element, WrittenEvent, int], None] = _no_touches
     lyrics: Hook = _nothing
     hide_rests: bool = False
     name: Callable[[WrittenEvent, int], str] = _nameless
@@ -152,6 +158,7 @@ class NoteWriter:
                 child(notations, "tuplet", number="1", **attributes)
         if note is not None:
             self.notations(notations, index, note)
+            self.touches(notations, events[place], index)
         if len(notations) == 0:
             element.remove(notations)
 

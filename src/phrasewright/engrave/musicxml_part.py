@@ -15,6 +15,7 @@ from phrasewright.engrave.mei_staff import piece_id, piece_numbers
 from phrasewright.engrave.musicxml_drums import DRUM_MARKS, drum_id
 from phrasewright.engrave.musicxml_harmony import add_harmony
 from phrasewright.engrave.musicxml_notes import TYPES, NoteWriter, add_pitch, write_pitch
+from phrasewright.engrave.musicxml_touches import TouchMarks, add_fretted_pitch
 from phrasewright.engrave.xml_tree import child
 from phrasewright.neck.instrument import Instrument
 from phrasewright.score.accidentals import printed_accidentals
@@ -49,8 +50,10 @@ class PartWriter:
     _tab: bool = field(init=False)
     _accidentals: frozenset[tuple[int, int]] = field(init=False)
     _pieces: dict[tuple[int, Fraction], int] = field(init=False)
+    _touches: TouchMarks = field(init=False)
 
     def __post_init__(self) -> None:
+        self._touches = TouchMarks(notes=self.part.notes)
         self._tab = has_tab(self.part)
         self._accidentals = printed_accidentals(self.bars, self.staging.fifths)
         self._pieces = piece_numbers(self.bars)
@@ -107,8 +110,10 @@ class PartWriter:
                 staff=1 if self._tab else 0,
                 sound=add_pitch,
                 accidental=printed,
+                marks=self._touches.head,
                 notations=_fingering,
-                lyrics=_degree,
+                touches=self._touches.on_notation,
+                lyrics=self._under,
                 name=partial(self._name, "n"),
             )
             chords = list(self.staging.chords[place]) if order == 0 else []
@@ -133,15 +138,26 @@ class PartWriter:
                 divisions=self.staging.divisions,
                 voice=voice,
                 staff=2,
-                sound=add_pitch,
-                marks=_no_stem,
+                sound=add_fretted_pitch,
+                marks=self._tab_head,
                 notations=place,
+                touches=self._touches.on_tablature,
+                lyrics=self._touches.play,
                 hide_rests=True,
                 name=partial(self._name, "t"),
             )
             placed = [_placed(event) for event in events]
-            for at in range(len(placed)):
+            for at, event in enumerate(placed):
+                self._touches.palm_words(measure, event)
                 writer.write(measure, placed, at)
+
+    def _under(self, element: etree._Element, index: int, note: Note) -> None:
+        _degree(element, index, note)
+        self._touches.play(element, index, note)
+
+    def _tab_head(self, element: etree._Element, index: int, note: Note) -> None:
+        child(element, "stem", "none")
+        self._touches.head(element, index, note)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -322,11 +338,6 @@ def _placed(event: WrittenEvent) -> WrittenEvent:
         tied_to=event.tied_to,
         tuplet=event.tuplet,
     )
-
-
-def _no_stem(element: etree._Element, index: int, note: Note) -> None:
-    del index, note
-    child(element, "stem", "none")
 
 
 def _fingering(notations: etree._Element, index: int, note: Note) -> None:

@@ -10,23 +10,26 @@
     E|-----------------|
        1 & 2   3   4
 
-Frets count from the capo. All bars share one grid, the coarsest on which every onset falls; where triplets and
-sixteenths together would make it too wide, each bar has its own. A bar too long for the width is folded. Every beat is
-numbered, so that counting goes on through silence; ``& e a trip let`` stand where notes are struck. A word that has no
-room is cut to its first letter.
+Frets count from the capo. How notes are played stands between and behind them: see ``tab_signs``. All bars share one
+grid, the coarsest on which every onset falls; where triplets and sixteenths together would make it too wide, each bar
+has its own. A bar too long for the width is folded. Every beat is numbered, so that counting goes on through silence;
+``& e a trip let`` stand where notes are struck. A word that has no room is cut to its first letter.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+import textwrap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import groupby, pairwise
 from math import ceil, gcd, lcm
 
+from phrasewright.engrave.tab_signs import PALM, fret_sign, join_sign, legend
 from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
 from phrasewright.score.notation import tab_fret
+from phrasewright.score.technique import Damping
 from phrasewright.theory.chord import Chord
 
 LEAST_WIDTH = 24
@@ -42,12 +45,16 @@ _INSIDE = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Piece:
-    """A bar, or a part of a folded one. rows: string 1 first, equally long; words, chords: column and text."""
+    """A bar, or a part of a folded one.
+
+    rows: string 1 first, equally long; words, chords, palms (while the palm mutes): column and text.
+    """
 
     number: int
     rows: tuple[str, ...]
     words: tuple[tuple[int, str], ...]
     chords: tuple[tuple[int, str], ...]
+    palms: tuple[tuple[int, str], ...] = ()
     continued: bool = False
 
     @property
@@ -84,13 +91,16 @@ def text_tab(part: Part, measures: Sequence[Measure], *, width: int = 80) -> str
     names = [str(pitch.name) for pitch in part.instrument.tuning]
     margin = max(map(len, names))
     notes = [_as_printed(note, part.instrument) for note in part.notes]
+    joins = {note: join_sign(notes, index) for index, note in enumerate(notes)}
     bars = [[note for note in notes if bar.onset <= note.onset < bar.end] for bar in measures]
     pieces = [
-        _piece(bar, within, len(names), grid)
+        _piece(bar, within, len(names), grid, joins)
         for bar, within, grid in zip(measures, bars, _grids(bars, measures), strict=True)
     ]
     systems = _fold(pieces, width - margin - 1)
-    return "\n\n".join("\n".join(_system(system, names, margin, width)) for system in systems) + "\n"
+    signs = legend(part.notes)
+    blocks = ["\n".join(_system(system, names, margin, width)) for system in systems]
+    return "\n\n".join([*blocks, *([textwrap.fill(signs, width)] if signs else [])]) + "\n"
 
 
 def _grids(bars: Sequence[Sequence[Note]], measures: Sequence[Measure]) -> list[_Grid]:
@@ -107,7 +117,7 @@ def _grid(bars: Sequence[Sequence[Note]], measures: Sequence[Measure]) -> _Grid:
     onsets = sorted({note.onset for notes in bars for note in notes})
     gaps = [after - before for before, after in pairwise(onsets)]
     closest = min([*gaps, *(bar.meter.unit for bar in measures)])
-    widest = max((len(_fret(note)) for notes in bars for note in notes), default=1)
+    widest = max((len(fret_sign(note)) for notes in bars for note in notes), default=1)
     number = max(len(str(bar.meter.upper)) for bar in measures)
     unit = min(bar.meter.unit for bar in measures)
     signs = max(Fraction(widest + 1) / (closest / step), Fraction(number + 1) / (unit / step))
@@ -127,18 +137,16 @@ def _as_printed(note: Note, instrument: Instrument) -> Note:
     return replace(note, place=StringFret(note.place.string, tab_fret(instrument, note.place)))
 
 
-def _fret(note: Note) -> str:
-    return "" if note.place is None else str(note.place.fret)
-
-
-def _piece(bar: Measure, notes: Sequence[Note], strings: int, grid: _Grid) -> _Piece:
+def _piece(bar: Measure, notes: Sequence[Note], strings: int, grid: _Grid, joins: Mapping[Note, str]) -> _Piece:
     length = grid.column(bar.meter.bar)
     rows = [["-"] * length for _ in range(strings)]
     words: dict[Fraction, str] = {index * bar.meter.unit: str(index + 1) for index in range(bar.meter.upper)}
     for note in notes:
-        fret, column = _fret(note), grid.column(note.onset - bar.onset)
+        sign, column = fret_sign(note), grid.column(note.onset - bar.onset)
         if note.place is not None:
-            rows[note.place.string - 1][column : column + len(fret)] = fret
+            row, join = rows[note.place.string - 1], joins[note]
+            row[column : column + len(sign)] = sign
+            row[column - len(join) : column] = join
         words.setdefault(note.onset - bar.onset, _INSIDE.get((note.onset - bar.onset) / bar.meter.unit % 1, "."))
     return _Piece(
         number=bar.number,
@@ -148,7 +156,16 @@ def _piece(bar: Measure, notes: Sequence[Note], strings: int, grid: _Grid) -> _P
             (grid.column(Fraction(0)) + int((span.onset - bar.onset) / grid.step * grid.signs), _chord(span.chord))
             for span in bar.chords
         ),
+        palms=tuple(_palms(bar, notes, grid)),
     )
+
+
+def _palms(bar: Measure, notes: Sequence[Note], grid: _Grid) -> Iterator[tuple[int, str]]:
+    """Runs of palm-muted notes: ``PM`` over the first, dashes up to the last."""
+    for is_muted, run in groupby(notes, key=lambda note: note.touch.damping is Damping.PALM):
+        columns = [grid.column(note.onset - bar.onset) for note in run]
+        if is_muted:
+            yield columns[0], PALM + "-" * (columns[-1] - columns[0] + 1 - len(PALM))
 
 
 def _chord(chord: Chord | None) -> str:
@@ -186,6 +203,7 @@ def _slice(piece: _Piece, start: int, end: int) -> _Piece:
         rows=tuple(row[start:end] for row in piece.rows),
         words=tuple((at - start, word) for at, word in piece.words if start <= at < end),
         chords=tuple((at - start, chord) for at, chord in piece.chords if start <= at < end),
+        palms=tuple((at - start, palm[: end - at]) for at, palm in piece.palms if start <= at < end),
         continued=start > 0,
     )
 
@@ -194,12 +212,14 @@ def _system(pieces: Sequence[_Piece], names: Sequence[str], margin: int, width: 
     first, last = pieces[0].number, pieces[-1].number
     continued = " (continued)" if pieces[0].continued else ""
     yield f"Bar {first}{continued}" if first == last else f"Bars {first}{continued} to {last}"
-    chords, words, at = [], [], margin + 1
+    chords, palms, words, at = [], [], [], margin + 1
     for piece in pieces:
         chords += [(at + column, chord) for column, chord in piece.chords]
+        palms += [(at + column, palm) for column, palm in piece.palms]
         words += [(at + column, word) for column, word in piece.words]
         at += piece.length
     yield from _name_lines(chords, width)
+    yield from _name_lines(palms, width)
     for index, name in enumerate(names):
         yield f"{name:>{margin}}|" + "".join(piece.rows[index] for piece in pieces)
     if words:

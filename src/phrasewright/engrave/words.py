@@ -17,6 +17,7 @@ from phrasewright.engrave.spoken import (
     spoken_place,
     spoken_position,
 )
+from phrasewright.engrave.spoken_touch import spoken_touch
 from phrasewright.melody.motif import Motif
 from phrasewright.neck.instrument import Instrument
 from phrasewright.neck.place import Position
@@ -115,7 +116,7 @@ def _spoken_note(note: Note, instrument: Instrument | None) -> str:
     label = f"{_spoken_label(note.label)}, " if note.label else ""
     if instrument is None or note.place is None:
         return f"{label}{name}"
-    return f"{label}{name}, {spoken_place(instrument, note.place)}"
+    return f"{label}{spoken_touch(note.touch, name, spoken_place(instrument, note.place))}"
 
 
 def _spoken_label(label: str) -> str:

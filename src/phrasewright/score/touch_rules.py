@@ -12,6 +12,7 @@ from dataclasses import replace
 from phrasewright.neck.instrument import Instrument
 from phrasewright.score.model import Note
 from phrasewright.score.technique import PLAIN, Damping, Start, Touch
+from phrasewright.theory.pitch import LETTERS, NoteName, Pitch
 
 WIDEST_LEGATO = 5  # frets of a hammer-on or pull-off between stopped notes
 WIDEST_SLIDE = 12  # frets
@@ -33,6 +34,18 @@ def handed_on(notes: Sequence[Note]) -> frozenset[int]:
     """The notes whose string goes on sounding in the next one: those that a legato note comes from."""
     sources = (source_of(notes, index) for index, note in enumerate(notes) if note.touch.is_legato)
     return frozenset(source for source in sources if source is not None)
+
+
+def fretted_pitch(note: Note) -> Pitch:
+    """The pitch of a note's fret: the written one, or what a bend begins on, spelled as the simplest neighbour."""
+    if note.touch.bend is None:
+        return note.pitch
+    midi = note.pitch.midi - note.touch.bend.semitones
+    name = note.pitch.name
+    below = LETTERS[LETTERS.index(name.letter) - 1]
+    near = [NoteName(letter, alter) for letter in (below, name.letter) for alter in range(-2, 3)]
+    fitting = [name for name in near if (midi - name.pitch_class) % 12 == 0]
+    return Pitch.from_midi(midi, min(fitting, key=lambda name: abs(name.alter)))
 
 
 def fault(notes: Sequence[Note], index: int, instrument: Instrument | None) -> str:

@@ -2,8 +2,9 @@
 
 960 ticks per quarter note hold every binary, triplet and quintuplet value exactly; other values are rounded to the
 nearest tick (0.26 ms at 120 bpm at most). Track 1 carries tempo, meters, key, sections (markers) and chords (text);
-then one track per part with a General MIDI program, drums on channel 10. A note that still sounds when its pitch
-is struck again in the same part ends there. Program and percussion numbers: General MIDI level 1.
+then one track per part with a General MIDI program, drums on channel 10. Bends and the like: ``midi_touches``. A note
+that still sounds when its pitch is struck again in the same part ends there. Program and percussion numbers: General
+MIDI level 1.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import mido
 
 from phrasewright.score.model import Drum, DrumPart, Note, Part, Score
 from phrasewright.score.pace import pace_of
+from phrasewright.score.performance import Performance
+from phrasewright.sound.midi_touches import sounding_notes, wheel_places, wheel_range
 from phrasewright.sound.voices import Voice
 
 if TYPE_CHECKING:
@@ -45,9 +48,10 @@ def midi_bytes(score: Score, tempo_bpm: float) -> bytes:
         raise ValueError(f"a MIDI file holds {len(channels)} pitched parts, got {len(score.parts)}")
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="utf-8")
     end = tick_at(score.end)
+    as_written = Performance(tempo_bpm=tempo_bpm).over(score.measures)
     file.tracks.append(_track(score.title, _conductor(score, tempo_bpm), end))
     for part, channel in zip(score.parts, channels, strict=False):
-        file.tracks.append(_track(part.name, _pitched(part, channel), end))
+        file.tracks.append(_track(part.name, _pitched(part, channel, as_written), end))
     if score.drums is not None:
         file.tracks.append(_track(score.drums.name, _percussion(score.drums), end))
     target = io.BytesIO()
@@ -84,10 +88,13 @@ def _conductor(score: Score, tempo_bpm: float) -> Iterator[_Timed]:
             yield tick_at(span.onset), 2, mido.MetaMessage("text", text=str(span.chord) if span.chord else "N.C.")
 
 
-def _pitched(part: Part, channel: int) -> Iterator[_Timed]:
+def _pitched(part: Part, channel: int, as_written: Performance) -> Iterator[_Timed]:
     program = PROGRAMS[Voice(part.voice)]
     yield 0, 0, mido.Message("program_change", channel=channel, program=program)
-    for note, end in _with_ends(part.notes):
+    yield from ((0, 0, message) for message in wheel_range(part, channel))
+    for time, place in wheel_places(part, as_written):
+        yield tick_at(time), 1, mido.Message("pitchwheel", channel=channel, pitch=place)
+    for note, end in _with_ends(sounding_notes(part)):
         pitch = note.pitch.midi
         yield tick_at(note.onset), 2, _on(channel, pitch, note.velocity)
         yield tick_at(end), 1, mido.Message("note_off", channel=channel, note=pitch, velocity=64)
