@@ -62,7 +62,7 @@ def check_complete(engraving: Engraving, score: Score) -> None:
     assert not re.search("[\ue000-\uf8ff]", text)
 
 
-@pytest.mark.parametrize("make", sample_scores.ALL)
+@pytest.mark.parametrize("make", [*sample_scores.ALL, sample_scores.touched])
 def test_figures_are_complete_and_stand_alone(make: Callable[[], Score], engraver: Engraver) -> None:
     """Wide and narrow, each figure holds all it refers to, and all letters are outlines."""
     for layout in ({}, {"width_mm": 100.0, "bars": 2}):
@@ -96,7 +96,7 @@ def words_of(system: System) -> list[tuple[str, Extent]]:
     return found
 
 
-@pytest.mark.parametrize("make", sample_scores.ALL)
+@pytest.mark.parametrize("make", [*sample_scores.ALL, sample_scores.touched])
 @pytest.mark.parametrize("layout", [{}, {"width_mm": 100.0, "bars": 2}])
 def test_no_word_runs_into_another_or_off_the_page(
     make: Callable[[], Score], layout: dict[str, float], engraver: Engraver

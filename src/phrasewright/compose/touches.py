@@ -63,12 +63,13 @@ def dressed(score: Score, position: Position, wish: TouchWish, *, seed: int) -> 
     lead = score.part(PartRole.LEAD)
     line = _Line(score=score, position=position, notes=list(lead.notes))
     rng = Random(f"touches {seed} {score.title}")
-    for technique, spots in _SPOTS.items():
-        if technique in wish.techniques and technique in suited(position.instrument):
-            line.take(spots(line), SHARES[wish.how_often], rng)
+    share = SHARES[wish.how_often]
+    wanted = [technique for technique in suited(position.instrument) if technique in wish.techniques]
+    for together in _ROUNDS:
+        line.take([together[technique](line) for technique in together if technique in wanted], share, rng)
     notes = line.notes
     if Technique.DEAD_NOTE in wish.techniques:
-        notes = [*notes, *_ghosts(line, SHARES[wish.how_often], rng)]
+        notes = [*notes, *_ghosts(line, share, rng)]
     part = replace(lead, notes=tuple(sorted(notes, key=lambda note: note.onset)))
     return replace(score, parts=tuple(part if one is lead else one for one in score.parts))
 
@@ -113,30 +114,39 @@ class _Line:
         following = self.notes[index + 1].onset if index + 1 < len(self.notes) else self.score.end + 1
         return following - self.notes[index].end
 
-    def take(self, spots: Sequence[Change], share: float, rng: Random) -> None:
-        """Take a share of the spots, at least one when there is any that can be played."""
-        left = max(1, round(share * len(spots)))
-        for change in rng.sample(spots, len(spots)):
-            if left and self._fits(change):
-                for index, note in change.items():
-                    self.notes[index] = note
-                left -= 1
+    def take(self, offers: Sequence[Sequence[Change]], share: float, rng: Random) -> None:
+        """Take a share of each offer's spots, in turns, at least one where any can be played."""
+        queues = [rng.sample(spots, len(spots)) for spots in offers]
+        left = [max(1, round(share * len(spots))) for spots in offers]
+        while any(queues):
+            for number, queue in enumerate(queues):
+                while queue and left[number]:
+                    change = queue.pop()
+                    if self._fits(change):
+                        for index, note in change.items():
+                            self.notes[index] = note
+                        left[number] -= 1
+                        break
+                if not left[number]:
+                    queue.clear()
 
     def _fits(self, change: Change) -> bool:
         changed = [change.get(index, note) for index, note in enumerate(self.notes)]
         free = all(_is_free(self.notes[index], note) for index, note in change.items())
-        near = {index + step for index in change for step in (0, 1) if index + step < len(changed)}
-        return free and not any(fault(changed, i, self.instrument) or _is_long_run(changed, i) for i in near)
+        near = {index + step for index in change for step in (0, 1, 2) if index + step < len(changed)}
+        return free and not any(fault(changed, i, self.instrument) or _is_too_much(changed, i) for i in near)
 
 
 def _is_free(note: Note, changed: Note) -> bool:
     """A note takes one way to begin and one damping; vibrato goes with any that rings."""
-    only_shaken = changed.touch == replace(note.touch, vibrato=True)
+    only_shaken = replace(changed.touch, vibrato=False) == replace(note.touch, vibrato=False)
     return only_shaken or note.touch == PLAIN
 
 
-def _is_long_run(notes: Sequence[Note], index: int) -> bool:
-    return all(i >= 0 and notes[i].touch.is_legato for i in range(index - MOST_LEGATO, index + 1))
+def _is_too_much(notes: Sequence[Note], index: int) -> bool:
+    """A run of more than ``MOST_LEGATO`` notes without a stroke, or two bends running."""
+    unstruck = all(i >= 0 and notes[i].touch.is_legato for i in range(index - MOST_LEGATO, index + 1))
+    return unstruck or (index > 0 and notes[index].touch.bend is not None and notes[index - 1].touch.bend is not None)
 
 
 # --- the spots of each technique
@@ -236,14 +246,16 @@ def _those_or_all(found: Sequence[tuple[Change, bool]]) -> list[Change]:
     return usual or [change for change, _ in found]
 
 
-_SPOTS: dict[Technique, Callable[[_Line], list[Change]]] = {  # in the order in which they choose
-    Technique.BEND: _bends,
-    Technique.SLIDE: _slides,
-    Technique.HAMMER_ON: lambda line: _legatos(line, Start.HAMMERED, 1),
-    Technique.PULL_OFF: lambda line: _legatos(line, Start.PULLED, -1),
-    Technique.PALM_MUTE: _palm_mutes,
-    Technique.VIBRATO: _vibratos,
-}
+_ROUNDS: tuple[dict[Technique, Callable[[_Line], list[Change]]], ...] = (  # each chooses after the one before
+    {
+        Technique.BEND: _bends,
+        Technique.SLIDE: _slides,
+        Technique.HAMMER_ON: lambda line: _legatos(line, Start.HAMMERED, 1),
+        Technique.PULL_OFF: lambda line: _legatos(line, Start.PULLED, -1),
+        Technique.PALM_MUTE: _palm_mutes,
+    },
+    {Technique.VIBRATO: _vibratos},
+)
 
 
 def _ghosts(line: _Line, share: float, rng: Random) -> list[Note]:

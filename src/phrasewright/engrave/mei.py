@@ -17,6 +17,7 @@ from lxml import etree
 
 from phrasewright.engrave.directions import MOST_DIRECTIONS, directions_in
 from phrasewright.engrave.mei_staff import MEI, XML_ID, Staves, add, pitch_attributes, written_accidental
+from phrasewright.engrave.mei_touches import add_touches
 from phrasewright.neck.instrument import Instrument
 from phrasewright.score.accidentals import printed_accidentals
 from phrasewright.score.model import ChordSpan, Measure, Note, Part, PartRole, Score
@@ -146,6 +147,7 @@ def _measure(section: etree._Element, score: Score, staves: Staves, index: int, 
     if capo and index == 0:
         add(measure, "dir", f"Capo {capo}", staff="1", place="above", tstamp="1", type="capo").set(XML_ID, "c1")
     _chords(measure, staves, bar.measure, chord_changes(score.measures, index, restate=name_chord))
+    add_touches(measure, staves.part, bar, staves.last_head)
     for event in (event for voice in bar.voices for event in voice if not event.tied_from):
         for note_index, note in zip(event.indices, event.notes, strict=True):
             _words(measure, note_index, note, on_tab=staves.tab and note.place is not None)

@@ -12,6 +12,7 @@ from lxml import etree
 from phrasewright.score.model import Measure, Note, Part
 from phrasewright.score.notation import WrittenBar, WrittenEvent, tab_fret
 from phrasewright.score.rhythm import NoteValue, plain_value
+from phrasewright.score.technique import Damping
 from phrasewright.score.tuplets import Tuplet
 from phrasewright.theory.pitch import Pitch
 
@@ -88,6 +89,10 @@ class Staves:
         self._chords += 1
         return self._chords
 
+    def last_head(self, index: int) -> str:
+        """Id of the last written head of a note."""
+        return piece_id("n", index, max(piece for (note, _), piece in self._pieces.items() if note == index))
+
     def write(self, measure: etree._Element, bar_index: int) -> None:
         """Add the staves of one bar to its ``measure``."""
         bar = self.bars[bar_index]
@@ -121,7 +126,8 @@ class Staves:
         for index, note in zip(event.indices, event.notes, strict=True):
             printed = not event.tied_from and (bar_index, index) in self.accidentals
             accidental = {"accid" if printed else "accid_ges": written_accidental(note.pitch)}
-            head = add(parent, "note", **pitch_attributes(note.pitch), **accidental, **shared, **_tie(event))
+            crossed = {"head_shape": "x"} if note.touch.damping is Damping.DEAD else {}
+            head = add(parent, "note", **pitch_attributes(note.pitch), **accidental, **shared, **_tie(event), **crossed)
             head.set(XML_ID, piece_id("n", index, self._pieces[index, event.onset]))
 
     def _tab_staff(self, measure: etree._Element, bar: WrittenBar) -> None:
@@ -147,7 +153,8 @@ class Staves:
         if note.place is None or self.part.instrument is None:
             return
         fret = str(tab_fret(self.part.instrument, note.place))
-        held = {"type": "held"} if event.tied_from else {}
+        dead = {"type": "dead"} if note.touch.damping is Damping.DEAD else {}
+        held = {"type": "held"} if event.tied_from else dead
         digit = add(group, "note", tab_course=str(note.place.string), tab_fret=fret, **held)
         digit.set(XML_ID, piece_id("t", index, self._pieces[index, event.onset]))
 

@@ -19,8 +19,8 @@ from phrasewright.engrave.palette import Ink, paint
 
 UNITS_PER_MM = 100.0
 DIGIT_SIZE = 330.0
-_WORD = re.compile(r"([fldhscw])(\d+)")
-_DIGIT = re.compile(r"t(\d+)")
+_WORD = re.compile(r"([fldhsckw])(\d+)")
+_DIGIT = re.compile(r"t(\d+)(-\d+)?")
 _NOTE = re.compile(r"[nt](\d+)(-\d+)?")
 _UNWANTED = frozenset({"placeholder", "mNum", "systemMilestone", "pageMilestone"})
 _SIGNS = {"E260": "♭", "E261": "♮", "E262": "♯", "E263": "𝄪", "E264": "𝄫", "266D": "♭", "266E": "♮", "266F": "♯"}
@@ -53,6 +53,7 @@ class Page:
     ours: dict[str, etree._Element] = field(default_factory=dict)  # by our own ids, without prefix
     words: list[Word] = field(default_factory=list)
     digits: dict[int, tuple[float, float]] = field(default_factory=dict)  # note number -> middle of its fret digit
+    held_digits: dict[int, tuple[float, float]] = field(default_factory=dict)  # the last one in brackets, of tied notes
     top: float = 0.0
     bottom: float = 0.0
 
@@ -185,8 +186,9 @@ def _take_text(element: etree._Element, page: Page) -> None:
         return
     digit = _DIGIT.fullmatch(str(parent.get("id", "")).removeprefix(page.prefix))
     if digit is not None:
-        page.digits[int(digit[1])] = (x, y)
+        (page.held_digits if digit[2] else page.digits)[int(digit[1])] = (x, y)
     held = "held" in _classes(parent)
+    text = "X" if "dead" in _classes(parent) else text
     line = page.type.line([Run(f"({text})" if held else text, DIGIT_SIZE)], x, y, Anchor.MIDDLE)
     parent.replace(element, line)
 

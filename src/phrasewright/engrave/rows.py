@@ -22,6 +22,7 @@ SECTION, CAPO, BAR_NUMBER = 430.0, 330.0, 290.0
 GAP = 60.0  # least room between a word and what is under it
 _CAP = 0.68  # height of capitals and figures in em
 _DESCENT = 0.22
+_OUTSIDE = frozenset({"tie", "tuplet", "slur", "gliss"})  # drawn for a bar rather than for a staff
 _STEM_REACH = 130.0  # from the middle of a head past its stem
 
 
@@ -81,7 +82,7 @@ def _notation_skyline(page: Page) -> Skyline:
             skyline.boxes.extend(extents(group, page.glyphs))
         parent = staff.getparent()
         if parent is not None:
-            outside = (child for child in parent if {"tie", "tuplet"} & set(str(child.get("class")).split()))
+            outside = (child for child in parent if _OUTSIDE & set(str(child.get("class")).split()))
             skyline.boxes.extend(box for child in outside for box in extents(child, page.glyphs))
     return skyline
 

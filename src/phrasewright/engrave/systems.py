@@ -22,8 +22,9 @@ from phrasewright.engrave.mei import chord_names, lead_of, to_mei
 from phrasewright.engrave.moments import Line, moments_of, silences_of
 from phrasewright.engrave.overlay import UNITS_PER_MM, Page, close_page, open_page
 from phrasewright.engrave.rows import set_words
+from phrasewright.engrave.touch_marks import draw_touches
 from phrasewright.engrave.worker import Engraver, shared_engraver
-from phrasewright.score.model import Score
+from phrasewright.score.model import Note, Score
 from phrasewright.score.notation import WrittenBar, written_bars
 
 MOST_BARS = 4  # on a line when the number is left open
@@ -109,7 +110,7 @@ def engrave_score(
         prefixes = {"prefix": id_prefix, "glyph_prefix": f"{id_prefix}{index}"}
         line = Line(bars=bars, start=layout.starts[index], end=layout.ends[index])
         page = open_page(raw, **prefixes, label=_label(line), known_ids=known_ids)
-        systems.append(_system(page, line, layout))
+        systems.append(_system(page, line, layout, lead_of(score).notes))
     return Engraving(systems=tuple(systems))
 
 
@@ -168,9 +169,10 @@ def _label(line: Line) -> str:
     return f"{bars}, engraved music"
 
 
-def _system(page: Page, line: Line, layout: _Layout) -> System:
+def _system(page: Page, line: Line, layout: _Layout, notes: Sequence[Note]) -> System:
     moments = moments_of(page, line)
     silences = silences_of(page, line)
+    draw_touches(page, line, notes, moments)
     page.width = layout.width_mm * layout.scale * UNITS_PER_MM
     set_words(page, silences, first_number=line.bars[line.start].measure.number if line.start else None)
     mm = layout.width_mm / page.width
