@@ -40,6 +40,15 @@ class HowOften(StrEnum):
     OFTEN = "often"
 
 
+SIGNS = {
+    Technique.HAMMER_ON: "H",
+    Technique.PULL_OFF: "P",
+    Technique.PALM_MUTE: "P.M.",
+    Technique.DEAD_NOTE: "X",
+    Technique.SLIDE: "a slanted line",
+    Technique.BEND: "an arrow",
+    Technique.VIBRATO: "a wavy line",
+}
 SHARES = {HowOften.SPARING: 0.2, HowOften.USUAL: 0.45, HowOften.OFTEN: 0.8}
 
 
@@ -71,7 +80,15 @@ def dressed(score: Score, position: Position, wish: TouchWish, *, seed: int) -> 
     if Technique.DEAD_NOTE in wish.techniques:
         notes = [*notes, *_ghosts(line, share, rng)]
     part = replace(lead, notes=tuple(sorted(notes, key=lambda note: note.onset)))
-    return replace(score, parts=tuple(part if one is lead else one for one in score.parts))
+    words = f"{score.words} {_signs(part.notes)}".strip()
+    return replace(score, parts=tuple(part if one is lead else one for one in score.parts), words=words)
+
+
+def _signs(notes: Iterable[Note]) -> str:
+    """A sentence that explains the signs in the tablature; empty for a plain line."""
+    used = {technique for note in notes for technique in note.touch.techniques}
+    signs = [f"{sign} means {technique}" for technique, sign in SIGNS.items() if technique in used]
+    return f"In the tablature {', '.join(signs)}." if signs else ""
 
 
 Change = Mapping[int, Note]  # index -> the note as it would be played

@@ -18,7 +18,7 @@ from phrasewright.sound.gesture import PLAIN_GESTURE, Gesture, cents_at
 from phrasewright.sound.modes import AudioArray, Modes
 from phrasewright.sound.strings import StringTone
 
-FINGER_DB = {Start.HAMMERED: -10.0, Start.PULLED: -8.0, Start.SLID: -26.0}  # a finger's stroke against the plectrum's
+FINGER_DB = {Start.HAMMERED: -7.0, Start.PULLED: -5.0, Start.SLID: -26.0}  # a finger's stroke against the plectrum's
 FINGER_CORNER_HZ = 1500.0  # a fingertip is rounder than a plectrum
 LEGATO_RISE_S = {Start.HAMMERED: 0.0015, Start.PULLED: 0.001, Start.SLID: 0.004}
 DEAD_LOSS_DB_PER_S, DEAD_LOSS_PER_KHZ = 1000.0, 250.0
