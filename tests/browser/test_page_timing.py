@@ -254,7 +254,7 @@ def test_changes_of_tempo_agree_with_the_score_model(desk: Sheet) -> None:
     groove = GROOVES["swing"]
     band = accompany(bars, groove, seed=1)
     score = Score(title="Band", measures=bars, parts=band.parts, fifths=1)
-    view = piece_from_score(score, id="band", clip_of=clip_of, swing=groove.swing, tempo_bpm=100.0)
+    view = piece_from_score(score, id="band", clips_of=clips_of, swing=groove.swing, tempo_bpm=100.0)
     script = """([data, bpm, to]) => {
         const piece = Phrasewright.piece.read(data);
         const settings = { ...offline.settingsOf({ bpm, to }), count: false, demo: true };

@@ -117,6 +117,20 @@ def test_bends_stand_where_players_bend(line: tuple[Score, Position], often: How
         assert index == 0 or notes[index - 1].touch.bend is None
 
 
+@settings(max_examples=150)
+@given(lines(), st.sampled_from(HowOften))
+def test_fingers_do_what_they_can(line: tuple[Score, Position], often: HowOften) -> None:
+    """The finger that slides stays down; one that hammers stands in front, one that is pulled off to behind."""
+    score, position = line
+    notes = dressed(score, position, TouchWish(techniques=tuple(Technique), how_often=often), seed=2).parts[0].notes
+    for before, note in pairwise(notes):
+        if note.touch.start is Start.SLID:
+            assert note.finger == before.finger
+            assert before.touch.start is not Start.SLID
+        if note.touch.start in (Start.HAMMERED, Start.PULLED) and before.finger and note.finger:
+            assert note.finger > before.finger if note.touch.start is Start.HAMMERED else note.finger < before.finger
+
+
 LESSON = """\
 [lesson]
 title = "Many ways to play"

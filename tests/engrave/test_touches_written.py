@@ -17,6 +17,7 @@ from musicxml_reading import fretted, load_schema, placed, sounded, wanted
 from phrasewright.engrave.musicxml import to_musicxml
 from phrasewright.engrave.text_tab import score_tab
 from phrasewright.engrave.words import spoken_bar
+from phrasewright.engrave.worker import Engraver
 from phrasewright.score.model import Score
 from phrasewright.score.performance import Performance
 from strategies import touched_scores
@@ -99,6 +100,14 @@ def test_music21_reads_the_touches() -> None:
     joins = Counter(type(one).__name__ for one in read.recurse().getElementsByClass(music21.spanner.Spanner))
     del joins["StaffGroup"]
     assert joins == {"HammerOn": 2, "PullOff": 3, "Slur": 6, "Glissando": 2, "TrillExtension": 6}
+
+
+def test_the_engraver_reads_the_musicxml() -> None:
+    """The engraver takes the file in, and hears every note where it stands."""
+    with Engraver() as engraver:
+        onsets = engraver.onsets(to_musicxml(SCORE))
+    for index, note in enumerate(SCORE.parts[0].notes):
+        assert onsets[f"n{index}"] == pytest.approx(float(note.onset), abs=1e-3)
 
 
 # --- text

@@ -161,9 +161,21 @@ def _is_free(note: Note, changed: Note) -> bool:
 
 
 def _is_too_much(notes: Sequence[Note], index: int) -> bool:
-    """A run of more than ``MOST_LEGATO`` notes without a stroke, or two bends running."""
+    """A run of more than ``MOST_LEGATO`` notes without a stroke, bends or slides running, fingers that cross."""
+    if index == 0:
+        return False
+    before, note = notes[index - 1], notes[index]
     unstruck = all(i >= 0 and notes[i].touch.is_legato for i in range(index - MOST_LEGATO, index + 1))
-    return unstruck or (index > 0 and notes[index].touch.bend is not None and notes[index - 1].touch.bend is not None)
+    again = before.touch.start is note.touch.start and note.touch.start in (Start.BENT, Start.SLID)
+    return unstruck or again or _cross(before, note)
+
+
+def _cross(before: Note, note: Note) -> bool:
+    """A finger hammers in front of the one that holds, and pulls off to one behind it."""
+    if note.touch.start not in (Start.HAMMERED, Start.PULLED) or not before.finger or not note.finger:
+        return False
+    forward = note.finger - before.finger
+    return (forward if note.touch.start is Start.HAMMERED else -forward) <= 0
 
 
 # --- the spots of each technique

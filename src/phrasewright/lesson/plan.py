@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from phrasewright.compose.conflict import RuleConflictError
-from phrasewright.compose.difficulty import by_difficulty
+from phrasewright.compose.difficulty import by_difficulty, difficulty_of
 from phrasewright.compose.exercise import Exercise, ExerciseOrder
 from phrasewright.compose.ladder import build_ladder
 from phrasewright.compose.material import Material
@@ -104,7 +104,8 @@ def _dressed(study: Study, position: Position, lesson: Lesson) -> Study:
     """The study with the techniques that the lesson's lead may use."""
     if not lesson.touches.techniques:
         return study
-    return replace(study, score=dressed(study.score, position, lesson.touches, seed=lesson.seed))
+    score = dressed(study.score, position, lesson.touches, seed=lesson.seed)
+    return replace(study, score=score, difficulty=difficulty_of(score))
 
 
 def _position(lesson: Lesson, file: str, desk: Desk) -> Position:
