@@ -120,7 +120,9 @@ def _grid(bars: Sequence[Sequence[Note]], measures: Sequence[Measure]) -> _Grid:
     widest = max((len(fret_sign(note)) for notes in bars for note in notes), default=1)
     number = max(len(str(bar.meter.upper)) for bar in measures)
     unit = min(bar.meter.unit for bar in measures)
-    signs = max(Fraction(widest + 1) / (closest / step), Fraction(number + 1) / (unit / step))
+    pairs = [(note, bar.end) for notes, bar in zip(bars, measures, strict=True) for note in notes]
+    ends = [len(fret_sign(note)) * step / (end - note.onset) for note, end in pairs]  # room before the bar line
+    signs = max(Fraction(widest + 1) / (closest / step), Fraction(number + 1) / (unit / step), *ends)
     return _Grid(step, ceil(signs))
 
 
