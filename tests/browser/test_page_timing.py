@@ -269,3 +269,18 @@ def test_changes_of_tempo_agree_with_the_score_model(desk: Sheet) -> None:
         for _, place, written in rows:
             assert written <= place + 1e-4
             assert place - written < 0.3  # the place counts swung time
+
+
+@pytest.mark.parametrize(("stops", "release_s"), [(False, 0.08), (True, 0.03)])
+def test_a_string_that_sounds_on_lets_its_note_go_at_once(desk: Sheet, stops: bool, release_s: float) -> None:
+    """The note before a hammer-on fades within 30 ms of its end, any other as its part is damped."""
+    script = """(stops) => {
+        const context = new OfflineAudioContext(2, 44100, 44100);
+        const part = { level: 1, room: 0, sides: [1, 1], release: 0.08 };
+        const buffer = context.createBuffer(1, 44100, 44100);
+        const mixer = new Phrasewright.mixer.Mixer(context, { parts: new Map([["lead", part]]), clip: () => buffer });
+        mixer.settle();
+        const voice = mixer.start({ role: "lead", key: "x", rate: 1, gain: 1, event: { stops } }, 0.1, 0.5);
+        return [voice.end, voice.releaseS];
+    }"""
+    assert desk.page.evaluate(script, stops) == [0.5, release_s]

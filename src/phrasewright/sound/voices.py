@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from enum import StrEnum
-from functools import partial
 from typing import TYPE_CHECKING, TypeAlias
 
 from phrasewright.sound import keys, strings, touched
@@ -32,19 +31,16 @@ class Voice(StrEnum):
 
 
 _Player: TypeAlias = Callable[..., "AudioArray"]
-_STRINGS: dict[Voice, _Player] = {
-    Voice.GUITAR: partial(touched.play, strings.ELECTRIC),
-    Voice.RHYTHM_GUITAR: partial(touched.play, strings.RHYTHM),
-    Voice.MUTED_GUITAR: partial(touched.play, strings.MUTED),
-    Voice.ACOUSTIC_GUITAR: partial(touched.play, strings.ACOUSTIC),
-    Voice.NYLON_GUITAR: partial(touched.play, strings.NYLON),
-    Voice.DRIVEN_GUITAR: partial(touched.play, strings.DRIVEN),
-    Voice.BASS: partial(touched.play, strings.BASS),
+_STRINGS: dict[Voice, strings.StringTone] = {
+    Voice.GUITAR: strings.ELECTRIC,
+    Voice.RHYTHM_GUITAR: strings.RHYTHM,
+    Voice.MUTED_GUITAR: strings.MUTED,
+    Voice.ACOUSTIC_GUITAR: strings.ACOUSTIC,
+    Voice.NYLON_GUITAR: strings.NYLON,
+    Voice.DRIVEN_GUITAR: strings.DRIVEN,
+    Voice.BASS: strings.BASS,
 }
-_KEYS: dict[Voice, _Player] = {
-    Voice.ELECTRIC_PIANO: keys.electric_piano,
-    Voice.ORGAN: keys.organ,
-}
+_KEYBOARDS: dict[Voice, _Player] = {Voice.ELECTRIC_PIANO: keys.electric_piano, Voice.ORGAN: keys.organ}
 
 
 def render_note(
@@ -69,9 +65,10 @@ def render_note(
         raise ValueError(f"duration must be > 0 s, got {duration_s}")
     if not 0.0 < velocity <= 1.0:
         raise ValueError(f"velocity must lie in (0, 1], got {velocity}")
-    if voice in _KEYS:
-        return _KEYS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed)
-    return _STRINGS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, gesture=gesture)
+    if voice in _STRINGS:
+        tone = _STRINGS[voice]
+        return touched.play(tone, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, gesture=gesture)
+    return _KEYBOARDS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed)
 
 
 def velocity_layer(velocity: float) -> float:
