@@ -74,9 +74,12 @@ class _Lane:
         x0 = x - (width_of(runs) / 2 if anchor is Anchor.MIDDLE else 0.0)
         self.taken.append((x0, x0 + width_of(runs)))
 
-    def free_until(self, x0: float, x1: float) -> float:
-        """How far the lane is free from x0 on, at most to x1."""
-        return min([x1, *(left - GAP for left, _ in self.taken if left > x0)])
+    def free(self, x0: float, x1: float) -> tuple[float, float]:
+        """The widest stretch of the lane between x0 and x1 in which nothing stands."""
+        inside = sorted((left - GAP, right + 2 * GAP) for left, right in self.taken if left - GAP < x1 and x0 < right)
+        starts = [x0, *(right for _, right in inside)]
+        ends = [*(left for left, _ in inside), x1]
+        return max(zip(starts, ends, strict=True), key=lambda stretch: stretch[1] - stretch[0])
 
 
 def draw_touches(page: Page, line: Line, notes: Sequence[Note], moments: Sequence[tuple[Fraction, float]]) -> None:
@@ -164,9 +167,7 @@ def _wave(lane: _Lane, index: int) -> None:
     if not note.touch.vibrato:
         return
     x0 = lane.page.digits[index][0] - _half(note) / 2 if index in lane.page.digits else lane.moments[0][1]
-    own = [right + 2 * GAP for left, right in lane.taken if left >= x0] if note.touch.bend is not None else []
-    x0 = min(own, default=x0)
-    x1 = lane.free_until(x0, max(lane.end_x(note.end) - 2 * GAP, x0 + SHORTEST_WAVE))
+    x0, x1 = lane.free(x0, max(lane.end_x(note.end) - 2 * GAP, x0 + SHORTEST_WAVE))
     waves = int((x1 - x0) / WAVE)
     if waves > 0:
         half = f"q{WAVE / 4:.1f} {{0}} {WAVE / 2:.1f} 0"
