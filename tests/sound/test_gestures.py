@@ -63,7 +63,7 @@ def test_a_bend_rises_from_its_fret_and_arrives_in_tune(semitones, voice):
     curve = pitch_over_time(sound, 69)
     assert at_s(curve, 0.03) == pytest.approx(-100 * semitones, abs=12)
     assert at_s(curve, 0.15) == pytest.approx(-50 * semitones, abs=12)
-    way = curve[int(0.03 * RATE) : int(0.3 * RATE) : 441]
+    way = curve[int(0.05 * RATE) : int(0.3 * RATE) : 441]  # once the knock of the body is over
     assert (np.diff(way) > -2.0).all()
     assert abs(cents_off(sound, 69, skip_s=0.35, length_s=1.5)) < 2.0
 
@@ -133,7 +133,7 @@ def test_a_dead_note_is_a_click_without_pitch():
         period = round(RATE / hz_from_midi(52))
         return float(np.corrcoef(piece[:-period], piece[period:])[0, 1])
 
-    assert repeats(dead) < 0.85 < 0.98 < repeats(play(PLAIN_GESTURE, 52, 0.3))
+    assert repeats(dead) < 0.8 < 0.95 < repeats(play(PLAIN_GESTURE, 52, 0.3))
 
 
 def line(*notes):

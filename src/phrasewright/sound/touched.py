@@ -23,6 +23,7 @@ FINGER_CORNER_HZ = 1500.0  # a fingertip is rounder than a plectrum
 LEGATO_RISE_S = {Start.HAMMERED: 0.0015, Start.PULLED: 0.001, Start.SLID: 0.004}
 DEAD_LOSS_DB_PER_S, DEAD_LOSS_PER_KHZ = 1000.0, 250.0
 DEAD_NOISE_DB = 12.0  # more pick noise than a ringing note has
+DEAD_NOISE_S = 0.005  # and it is over as soon as the string is
 DEAD_S = 0.1
 SCATTER = 0.25  # of a dead string's partials, as a share of their frequency
 
@@ -83,6 +84,8 @@ def _dead(
         mute_loss_db_per_s=DEAD_LOSS_DB_PER_S,
         mute_loss_per_khz=DEAD_LOSS_PER_KHZ,
         noise_db=tone.noise_db + DEAD_NOISE_DB,
+        noise_s=min(tone.noise_s, DEAD_NOISE_S),
+        slow_share_db=min(tone.slow_share_db, strings.MUTED.slow_share_db),
     )
     modes = strings.string_modes(dull, pitch_midi, velocity, seed=seed)
     scatter = np.random.default_rng([seed, 4211]).uniform(-SCATTER, SCATTER, len(modes.frequency_hz))
