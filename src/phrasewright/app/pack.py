@@ -5,8 +5,8 @@ Files that this program made and no longer makes are removed; files it does not 
 
 from __future__ import annotations
 
+import secrets
 import shutil
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -29,13 +29,14 @@ class Stage:
 
 @contextmanager
 def staging(pack: Path) -> Iterator[Path]:
-    """A scratch folder on the pack's own file system, removed afterwards. Raises OutputError when it cannot be made."""
+    """A scratch folder on the pack's own file system, removed afterwards. Raises OutputError when it cannot be made.
+
+    Its name is known before it is there, so that a stop in between leaves nothing either.
+    """
+    folder = pack / f".making-{secrets.token_hex(4)}"
     try:
         pack.mkdir(parents=True, exist_ok=True)
-        folder = Path(tempfile.mkdtemp(prefix=".making-", dir=pack))
-    except OSError as error:
-        raise _unwritable(pack, error) from error
-    try:
+        folder.mkdir(mode=0o700)
         yield folder
     except OSError as error:
         raise _unwritable(pack, error) from error
