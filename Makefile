@@ -13,6 +13,7 @@ test: $(VENV)/.ready-to-test
 
 bench: $(VENV)/.ready-to-test
 	$(BIN)/python benchmarks/run.py
+	$(BIN)/python benchmarks/bench_band.py
 
 $(VENV)/.ready: pyproject.toml
 	$(PYTHON) -m venv $(VENV)

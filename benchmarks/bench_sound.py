@@ -16,7 +16,9 @@ from phrasewright.score.model import Drum, Note, Part, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.sound import bank, drums, encode, render
 from phrasewright.sound.events import timed_hits
-from phrasewright.sound.mix import loudness_lufs, mix_stems, true_peak_dbtp
+from phrasewright.sound.limiter import true_peak_dbtp
+from phrasewright.sound.loudness import loudness_lufs
+from phrasewright.sound.mix import mix_stems
 from phrasewright.sound.track import performed_notes, render_track
 from phrasewright.sound.voices import Voice, render_note
 from phrasewright.theory.chord import CHORD_KINDS, Chord

@@ -8,6 +8,7 @@ a traceback.
     ├── LessonError      one or more problems in a lesson file
     ├── NoteFileError    a note table, MIDI or MusicXML file that cannot be understood
     ├── GrooveError      a groove that does not exist, does not fit, or whose file has mistakes
+    ├── SoundError       sampled sound without its library or font
     ├── TrackError, ShelfError, RuleConflictError   wishes that cannot be met
     ├── NeckError        a position or fingering that no hand can play, with the nearest that one can
     └── OutputError      a file or folder that could not be written

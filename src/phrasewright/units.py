@@ -1,6 +1,6 @@
 """The only unit conversions: frequency, pitch number and cents; quarter notes and seconds; decibels.
 
-Twelve-tone equal temperament, A4 = 440 Hz = MIDI note 69 (ISO 16).
+Twelve-tone equal temperament; A4 = MIDI note 69 = 440 Hz (ISO 16) where no other concert pitch is given.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ SEMITONES_PER_OCTAVE = 12
 CENTS_PER_SEMITONE = 100.0
 
 
-def hz_from_midi(pitch_midi: float) -> float:
-    """Frequency in Hz of a (fractional) MIDI pitch number."""
-    return A4_HZ * math.exp2((pitch_midi - A4_MIDI) / SEMITONES_PER_OCTAVE)
+def hz_from_midi(pitch_midi: float, a4_hz: float = A4_HZ) -> float:
+    """Frequency in Hz of a (fractional) MIDI pitch number on instruments tuned to ``a4_hz``."""
+    return a4_hz * math.exp2((pitch_midi - A4_MIDI) / SEMITONES_PER_OCTAVE)
 
 
 def midi_from_hz(frequency_hz: float) -> float:

@@ -22,6 +22,7 @@ from phrasewright.score.technique import Damping, Technique
 from phrasewright.score.touch_rules import fault
 from phrasewright.sound.events import SAMPLE_RATE, timed_notes
 from phrasewright.sound.render import render_notes
+from phrasewright.sound.sounds import MODELS
 from phrasewright.sound.voices import Voice
 from phrasewright.units import cents_between, hz_from_midi
 
@@ -119,7 +120,7 @@ def test_the_page_has_a_clip_for_every_touch(planned: LessonPlan) -> None:
     first = page_performance(planned)
     assert first.tempo_bpm == 80.0
     slowest = Performance(tempo_bpm=60.0, swing=first.swing)
-    bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=1)
+    bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=1, sounds=MODELS)
     finder = clip_finder(everything, first)
     keys = {use.key for piece in everything for part in piece.score.parts for use in finder(part)}
     assert keys == {key for role, sprite in bank.sprites.items() if role is not PartRole.DRUMS for key in sprite.clips}

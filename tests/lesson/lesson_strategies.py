@@ -15,7 +15,18 @@ from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
-from phrasewright.lesson.model import Lesson, PracticeSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.model import (
+    FILE_KINDS,
+    BandSound,
+    Lesson,
+    PracticeSpec,
+    ShelfWish,
+    SoundSpec,
+    StudySpec,
+    Way,
+    WrittenMotif,
+    WrittenNote,
+)
 from phrasewright.lesson.music_part import most_choruses, unswung_meter
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
@@ -192,6 +203,20 @@ def touch_wishes(draw: st.DrawFn, instrument: Instrument) -> TouchWish:
 
 
 @st.composite
+def sound_specs(draw: st.DrawFn) -> SoundSpec:
+    """Any sound and files."""
+    source = draw(st.sampled_from(BandSound))
+    kinds = st.lists(st.sampled_from(FILE_KINDS), unique=True, max_size=4).map(tuple)
+    return SoundSpec(
+        source=source,
+        soundfont=draw(st.sampled_from(["", "fonts/my own.sf2", "default-GM"])) if source is BandSound.SAMPLED else "",
+        a4_hz=draw(st.sampled_from([415.0, 440.0, 441.5, 466.0])),
+        files=draw(kinds.filter(bool)),
+        stems=draw(kinds),
+    )
+
+
+@st.composite
 def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
     """Anything a lesson may ask of its studies."""
     bars = draw(st.integers(2, 24))
@@ -256,6 +281,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),
+        sound=draw(sound_specs()),
         study=draw(study_specs(scale, shelf.length)),
         touches=draw(touch_wishes(instrument)),
     )

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from phrasewright.units import cents_between, hz_from_midi
+from phrasewright.units import cents_between
 
 RATE = 44_100
 FRAME, HOP, BANDS, FRAMES = 2048, 1024, 40, 60
 RANGE_DB = 60.0
 
 
-def cents_off(sound, pitch_midi: int, *, skip_s: float = 0.05, length_s: float = 1.5, rate: int = RATE) -> float:
+def cents_off(
+    sound, pitch_midi: int, *, skip_s: float = 0.05, length_s: float = 1.5, rate: int = RATE, a4_hz: float = 440.0
+) -> float:
     """Cents by which the strongest partial within half a semitone of a pitch is off.
 
     Blackman window, zero-padded transform, parabola through three log magnitudes: better than 0.01 cent on a sine.
     """
-    wanted_hz = hz_from_midi(pitch_midi)
+    wanted_hz = a4_hz * 2.0 ** ((pitch_midi - 69) / 12.0)
     piece = np.asarray(sound, dtype=np.float64)[int(skip_s * rate) :][: int(length_s * rate)]
     size = 1 << 18
     spectrum = np.abs(np.fft.rfft(piece * np.blackman(len(piece)), size))

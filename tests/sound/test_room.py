@@ -5,7 +5,10 @@ from __future__ import annotations
 import numpy as np
 from sound_measures import RATE, fall_time_s
 
-from phrasewright.sound.room import impulse_response, reverberate
+from phrasewright.score.model import PartRole
+from phrasewright.sound.mix import Seat, mix_stems
+from phrasewright.sound.render import Pan
+from phrasewright.sound.room import impulse_response
 
 
 def test_the_room_dies_away():
@@ -22,14 +25,18 @@ def test_the_sides_differ():
     assert abs(np.corrcoef(response[:, 0], response[:, 1])[0, 1]) < 0.35
 
 
-def test_a_click_gives_the_impulse_response():
-    """What a browser's convolver does with the response is what the mix does."""
-    click = np.zeros(2 * RATE, np.float32)
+def test_a_click_in_the_mix_gives_the_impulse_response():
+    """What a browser's convolver does with the response is what the mix does: direct sound and room, as seated."""
+    click = np.zeros(3 * RATE, np.float32)
     click[1000] = 1.0
-    wet = reverberate(click, RATE)
-    response = impulse_response(RATE)
-    assert np.allclose(wet[1000 : 1000 + len(response)], response, atol=1e-5)
-    assert np.abs(wet[:1000]).max() < 1e-5
+    seat = Seat(loudness_lufs=-20.0, pan=0.3, send_db=-6.0)
+    mix = mix_stems({PartRole.LEAD: click}, RATE, seats={PartRole.LEAD: seat})
+    stem = mix.stems[PartRole.LEAD] / 10 ** (mix.gains_db[PartRole.LEAD] / 20)
+    response = 10 ** (-6.0 / 20) * impulse_response(RATE)
+    assert np.allclose(stem[1000], Pan(0.3).gains, atol=1e-5)
+    assert np.allclose(stem[1001 : 1000 + len(response)], response[1:], atol=1e-5)
+    assert np.abs(stem[:1000]).max() < 1e-5
+    assert np.abs(stem[1000 + len(response) :]).max() < 1e-5
 
 
 def test_first_reflection_comes_after_the_direct_sound():

@@ -13,7 +13,9 @@ import sample_scores
 from phrasewright.score.model import Part, PartRole
 from phrasewright.score.performance import Performance, SwingCurve
 from phrasewright.sound.events import SAMPLE_RATE, count_in, strum_delays_s, timed_notes
-from phrasewright.sound.mix import loudness_lufs, mix_stems, true_peak_dbtp
+from phrasewright.sound.limiter import true_peak_dbtp
+from phrasewright.sound.loudness import loudness_lufs
+from phrasewright.sound.mix import mix_stems
 from phrasewright.sound.track import delays_s, performed_notes, render_track
 from phrasewright.theory.meter import Meter
 
@@ -107,7 +109,7 @@ def test_a_whole_score_to_a_mix():
     assert set(track.dry) == set(PartRole)
     assert len({len(stem) for stem in track.dry.values()}) == 1
     mix = mix_stems(track.dry, track.sample_rate)
-    assert loudness_lufs(mix.master, SAMPLE_RATE) == pytest.approx(-18.0, abs=0.5)
+    assert loudness_lufs(mix.master, SAMPLE_RATE) == pytest.approx(-18.0, abs=0.1)
     assert true_peak_dbtp(mix.master, SAMPLE_RATE) <= -1.0
 
 

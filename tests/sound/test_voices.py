@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sound_measures import RATE, bands, cents_off, distance_db, log_spectrum, onset_samples, rms
 
-from phrasewright.sound.mix import loudness_lufs
+from phrasewright.sound.loudness import loudness_lufs
 from phrasewright.sound.voices import VELOCITY_LAYERS, Voice, layer_gain, render_note, velocity_layer
 from phrasewright.units import hz_from_midi
 

@@ -21,6 +21,6 @@ def notation_files(pieces: Iterable[BandPiece]) -> dict[str, bytes]:
     return files
 
 
-def midi_files(pieces: Iterable[BandPiece], tempo_bpm: float) -> dict[str, bytes]:
-    """MIDI files as written, at a tempo in quarter notes a minute; path -> bytes."""
-    return {f"exchange/{piece.id}.mid": midi_bytes(piece.score, tempo_bpm) for piece in pieces}
+def midi_files(pieces: Iterable[BandPiece], tempo_bpm: float, a4_hz: float) -> dict[str, bytes]:
+    """MIDI files as written, at a tempo in quarter notes a minute and a concert pitch; path -> bytes."""
+    return {f"exchange/{piece.id}.mid": midi_bytes(piece.score, tempo_bpm, a4_hz=a4_hz) for piece in pieces}

@@ -31,6 +31,7 @@ from phrasewright.app.figures import (
 from phrasewright.app.page_sound import clip_finder, page_performance
 from phrasewright.app.pieces import BandPiece
 from phrasewright.app.practice import practice_tempo_bpm, versions
+from phrasewright.app.sounds import easiest_of
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.study import Study
@@ -60,6 +61,7 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.sound.encode import FileKind
 from phrasewright.sound.track import delays_s
 from phrasewright.theory.count import Count
 
@@ -265,10 +267,11 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
         ("handout-letter.pdf", "Handout, Letter", "to print", "On paper"),
         ("words.txt", "The lesson in words", "plain text, for reading aloud", "On paper"),
     ]
+    kind = easiest_of(tuple(FileKind(kind) for kind in plan.lesson.sound.files))
     for tempo_bpm in plan.lesson.tempos_bpm:
-        folder = tempo_folder(tempo_bpm)
-        rows.append((f"{folder}/band.mp3", f"Band at {tempo_bpm:g}", "MP3, with one bar counted in", "Audio"))
-        rows.append((f"{folder}/demonstration.mp3", f"With demonstration at {tempo_bpm:g}", "MP3", "Audio"))
+        folder, name = tempo_folder(tempo_bpm), kind.upper()
+        rows.append((f"{folder}/band.{kind}", f"Band at {tempo_bpm:g}", f"{name}, with one bar counted in", "Audio"))
+        rows.append((f"{folder}/demonstration.{kind}", f"With demonstration at {tempo_bpm:g}", name, "Audio"))
     detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"
     rows += [(version.path, version.words, detail, "For practice") for version in versions(plan)]
     rows.append((COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"))

@@ -24,6 +24,7 @@ from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote, timed_hi
 from phrasewright.sound.mix import SEATS, mix_stems
 from phrasewright.sound.render import PAN, Pan
 from phrasewright.sound.room import impulse_response
+from phrasewright.sound.sounds import Sounds
 from phrasewright.sound.track import render_track
 from phrasewright.sound.voices import Voice
 from phrasewright.units import amplitude_from_db, db_from_amplitude
@@ -67,15 +68,23 @@ def clip_finder(pieces: Sequence[BandPiece], first: Performance) -> ClipFinder:
 
 
 def sound_bank(
-    pieces: Sequence[BandPiece], slowest: Performance, first: Performance, *, balance_on: BandPiece, seed: int
+    pieces: Sequence[BandPiece],
+    slowest: Performance,
+    first: Performance,
+    *,
+    balance_on: BandPiece,
+    seed: int,
+    sounds: Sounds,
 ) -> SoundBank:
     """Render the bank.
 
     slowest: how long notes are held at most; first: whose seconds the gestures take; balance_on: the piece that sets
-    the levels.
+    the levels; sounds: where single notes and strokes come from.
     """
     balanced = balance_on.score
-    mixed = mix_stems(render_track(balanced, slowest.over(balanced.measures), seed=seed).dry, SAMPLE_RATE)
+    mixed = mix_stems(
+        render_track(balanced, slowest.over(balanced.measures), seed=seed, sounds=sounds).dry, SAMPLE_RATE
+    )
     sprites = {}
     for role, voice in clip_finder(pieces, first).voices.items():
         notes = [
@@ -85,10 +94,10 @@ def sound_bank(
             if part.role is role
             for note in _held(part, slowest.over(piece.score.measures), first)
         ]
-        sprite = bank.pitched_sprite(notes, voice, seed=seed)
+        sprite = bank.pitched_sprite(notes, voice, seed=seed, sounds=sounds)
         sprites[role] = _page_sprite(role, sprite, sprite.audio, mixed.gains_db[role], release_s=bank.RELEASE_S)
     hits = [CLICK, ACCENT, *_strokes(pieces)]
-    kit = bank.drum_sprite(hits, seed=seed)
+    kit = bank.drum_sprite(hits, seed=seed, sounds=sounds)
     sprites[PartRole.DRUMS] = _page_sprite(
         PartRole.DRUMS, kit, _panned(kit), mixed.gains_db[PartRole.DRUMS], release_s=None
     )

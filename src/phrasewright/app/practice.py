@@ -20,9 +20,10 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.score.touch_rules import mended
-from phrasewright.sound.encode import write_mp3
+from phrasewright.sound.encode import write_sound
 from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.mix import SEATS, mix_stems, mix_without
+from phrasewright.sound.sounds import Sounds
 from phrasewright.sound.track import Track
 
 FOLDER = "audio/practice"
@@ -32,11 +33,14 @@ _LEFT, _RIGHT = -1.0, 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Version:
-    """A version. name: of its file; words: what it is, for the page; sound: renders it, float32 (n, 2)."""
+    """A version. name: of its file; words: what it is, for the page; sound: renders it, float32 (n, 2).
+
+    sound takes the source of single sounds.
+    """
 
     name: str
     words: str
-    sound: Callable[[], np.ndarray]
+    sound: Callable[[Sounds], np.ndarray]
 
     @property
     def path(self) -> str:
@@ -49,11 +53,11 @@ def versions(plan: LessonPlan) -> tuple[Version, ...]:
     return tuple(_versions(plan))
 
 
-def write_version(version: Version, folder: Path) -> None:
-    """Render one and write it below a folder. Raises OutputError."""
+def write_version(version: Version, folder: Path, sounds: Sounds) -> None:
+    """Render one and write it below a folder. Raises OutputError, and SoundError when a SoundFont lacks a sound."""
     target = folder / version.path
     target.parent.mkdir(parents=True)
-    write_mp3(target, version.sound(), SAMPLE_RATE)
+    write_sound(target, version.sound(sounds), SAMPLE_RATE)
 
 
 def _versions(plan: LessonPlan) -> Iterator[Version]:
@@ -63,35 +67,39 @@ def _versions(plan: LessonPlan) -> Iterator[Version]:
     def track() -> Score:
         return track_piece(plan, Ending.FINAL).score
 
-    def band(score: Score) -> np.ndarray:
-        sound = play(score, performance, seed=seed)
+    def band(score: Score, sounds: Sounds) -> np.ndarray:
+        sound = play(score, performance, seed=seed, sounds=sounds)
         return mix_without(mix_stems(sound.dry, SAMPLE_RATE), PartRole.LEAD, SAMPLE_RATE)
 
-    def all_of(score: Score) -> np.ndarray:
-        return mix_stems(play(score, performance, seed=seed).dry, SAMPLE_RATE).master
+    def all_of(score: Score, sounds: Sounds) -> np.ndarray:
+        return mix_stems(play(score, performance, seed=seed, sounds=sounds).dry, SAMPLE_RATE).master
 
     if wish.call_and_response is not None:
         turn = wish.call_and_response
         yield Version(
             name="call-and-response",
             words=f"Call and response, {turn} bar{'s' if turn > 1 else ''} each",
-            sound=lambda: all_of(call_and_response(whole_track(plan, Ending.FINAL).score, turn)),
+            sound=lambda sounds: all_of(call_and_response(whole_track(plan, Ending.FINAL).score, turn), sounds),
         )
     if wish.drums_out is not None:
         out, every = wish.drums_out
         words = f"Drums out for {out} of every {every} bars"
-        yield Version(name="drums-out", words=words, sound=lambda: band(drums_out(track(), out, every)))
+        yield Version(name="drums-out", words=words, sound=lambda sounds: band(drums_out(track(), out, every), sounds))
     if wish.lead_aside:
         words = "Lead on the left, band on the right"
-        yield Version(name="lead-aside", words=words, sound=lambda: _aside(play(track(), performance, seed=seed)))
+        yield Version(
+            name="lead-aside",
+            words=words,
+            sound=lambda sounds: _aside(play(track(), performance, seed=seed, sounds=sounds)),
+        )
     if wish.rising_bpm is not None:
         words = f"Each chorus {wish.rising_bpm:g} beats a minute faster"
-        yield Version(name="rising", words=words, sound=lambda: _rising(plan))
+        yield Version(name="rising", words=words, sound=lambda sounds: _rising(plan, sounds))
     if wish.fourths:
         words = "Each chorus a fourth higher"
-        yield Version(name="fourths", words=words, sound=lambda: all_of(round_the_fourths(plan)))
+        yield Version(name="fourths", words=words, sound=lambda sounds: all_of(round_the_fourths(plan), sounds))
     if wish.click:
-        yield Version(name="click", words="Clicks alone", sound=lambda: all_of(clicks_only(track())))
+        yield Version(name="click", words="Clicks alone", sound=lambda sounds: all_of(clicks_only(track()), sounds))
 
 
 def practice_tempo_bpm(lesson: Lesson) -> float:
@@ -139,7 +147,7 @@ def round_the_fourths(plan: LessonPlan) -> Score:
     return band_score("Round the fourths", measures, lesson.groove, seed=lesson.seed, ending=Ending.FINAL)
 
 
-def _rising(plan: LessonPlan) -> np.ndarray:
+def _rising(plan: LessonPlan, sounds: Sounds) -> np.ndarray:
     """Chorus after chorus, each at its own tempo, the tails of one ringing on into the next."""
     lesson = plan.lesson
     first_bpm, step_bpm = practice_tempo_bpm(lesson), lesson.practice.rising_bpm or 0.0
@@ -151,7 +159,8 @@ def _rising(plan: LessonPlan) -> np.ndarray:
         ending = Ending.FINAL if last else Ending.LOOP
         score = band_score("Rising", measures, lesson.groove, seed=lesson.seed + chorus, ending=ending)
         performance = _performance(plan, first_bpm + chorus * step_bpm)
-        track = play(score, performance, seed=lesson.seed, count_in_bars=COUNT_IN_BARS if chorus == 0 else 0)
+        count_in_bars = COUNT_IN_BARS if chorus == 0 else 0
+        track = play(score, performance, seed=lesson.seed, sounds=sounds, count_in_bars=count_in_bars)
         pieces.append((at, track))
         at += track.sample_at(score.end)
     return mix_stems(_joined(pieces), SAMPLE_RATE).master

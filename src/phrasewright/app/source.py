@@ -8,20 +8,29 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from phrasewright.app.manifest import digest_of_file
 from phrasewright.errors import OutputError
+from phrasewright.lesson.model import BandSound
 from phrasewright.lesson.toml_text import GROOVE_FILE
+from phrasewright.sound.soundfonts import SoundError, find_font
 
 MAX_BYTES = 1_000_000  # a lesson is a page or two of text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonSource:
-    """The bytes of a lesson file and where they came from. grooves: texts of the groove files it names, by name."""
+    """The bytes of a lesson file and where they came from.
+
+    sha256: of all that the lesson is made from; grooves: texts of the groove files it names, by name; font: the
+    SoundFont that it asks for, when there is one.
+    """
 
     path: Path
     content: bytes
     sha256: str
     grooves: Mapping[str, str] = field(default_factory=dict)
+    font: Path | None = None
+    font_sha256: str = ""
 
 
 def read_source(path: Path) -> LessonSource:
@@ -40,19 +49,43 @@ def read_source(path: Path) -> LessonSource:
         ) from error
     except OSError as error:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
-    grooves = _grooves(path, content)
+    band = _band(content)
+    grooves = _grooves(path, band)
+    font = _font(path, band)
+    font_sha256 = digest_of_file(font) if font else ""
     digest = hashlib.sha256(content)
     for name, text in grooves.items():
         digest.update(f"\0{name}\0{text}".encode())
-    return LessonSource(path=path, content=content, sha256=digest.hexdigest(), grooves=grooves)
+    if font:
+        digest.update(f"\0{font_sha256}".encode())
+    return LessonSource(
+        path=path, content=content, sha256=digest.hexdigest(), grooves=grooves, font=font, font_sha256=font_sha256
+    )
 
 
-def _grooves(lesson: Path, content: bytes) -> dict[str, str]:
-    """The groove file that a lesson names, when it lies in the lesson's own folder; what is wrong is told later."""
+def _band(content: bytes) -> Mapping[str, object]:
+    """The band's section; empty when it cannot be read: what is wrong is told later."""
     try:
-        name = tomllib.loads(content.decode("utf-8-sig")).get("band", {}).get("groove")
-    except (ValueError, AttributeError):
+        band = tomllib.loads(content.decode("utf-8-sig")).get("band", {})
+    except ValueError:
         return {}
+    return band if isinstance(band, dict) else {}
+
+
+def _font(lesson: Path, band: Mapping[str, object]) -> Path | None:
+    """The SoundFont of a lesson with sampled sound, when it is there."""
+    name = band.get("soundfont", "")
+    if not isinstance(name, str) or not (name or band.get("sound") == BandSound.SAMPLED):
+        return None
+    try:
+        return find_font(name, beside=lesson.parent)
+    except SoundError:
+        return None
+
+
+def _grooves(lesson: Path, band: Mapping[str, object]) -> dict[str, str]:
+    """The groove file that a lesson names, when it lies in the lesson's own folder; what is wrong is told later."""
+    name = band.get("groove")
     if not isinstance(name, str) or not name.endswith(GROOVE_FILE) or Path(name).name != name:
         return {}
     path = lesson.parent / name

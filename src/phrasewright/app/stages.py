@@ -22,6 +22,7 @@ from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
+from phrasewright.app.sounds import AudioWish, audio_wish
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
 from phrasewright.engrave.handout.pdf import handout_pdf
@@ -29,8 +30,11 @@ from phrasewright.engrave.handout.sheet import Paper
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
+from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.performance import Performance
+from phrasewright.sound.events import SAMPLE_RATE
+from phrasewright.sound.sounds import Sounds
 
 FIGURES = "figures"
 HANDOUTS = {Paper.A4: "handout-a4.pdf", Paper.LETTER: "handout-letter.pdf"}
@@ -62,15 +66,23 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     )
     band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
-    practice = digest_of(band, lesson.practice, practice_tempo_bpm(lesson))
+    wish = audio_wish(lesson.sound, source.font, sample_rate=SAMPLE_RATE)
+    heard = digest_of(band, lesson.sound.source, lesson.sound.a4_hz, source.font_sha256)
+    practice = digest_of(heard, lesson.practice, practice_tempo_bpm(lesson))
     stages = [
-        *(_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm),
-        *(_practice(version, practice) for version in versions(planned)),
+        *(_audio(workshop, tempo_bpm, heard, wish) for tempo_bpm in lesson.tempos_bpm),
+        *(_practice(version, practice, wish.sounds) for version in versions(planned)),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
-        _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
+        _stage(
+            "page",
+            Role.PAGE,
+            digest_of(heard, source.sha256),
+            "making the page",
+            lambda: _page(workshop, source, wish.sounds),
+        ),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
         _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
-        _stage("midi", Role.EXCHANGE, digest_of(band, lesson.tempos_bpm[:1]), "writing MIDI", lambda: _midi(workshop)),
+        _stage("midi", Role.EXCHANGE, digest_of(band, *_midi_wish(lesson)), "writing MIDI", lambda: _midi(workshop)),
         _stage("words", Role.WORDS, sheet, "putting it into words", lambda: _words(workshop)),
         _stage("reasons", Role.REASONS, taught, "giving reasons", lambda: _reasons(workshop)),
         _stage("lesson", Role.LESSON, source.sha256, "keeping the lesson", lambda: {"lesson.toml": source.content}),
@@ -88,26 +100,28 @@ def _stage(name: str, role: Role, key: str, words: str, files: Callable[[], Mapp
     return Stage(name=name, role=role, key=digest_of(name, key), words=words, make=make)
 
 
-def _audio(workshop: Workshop, tempo_bpm: float, band: str) -> Stage:
+def _audio(workshop: Workshop, tempo_bpm: float, heard: str, wish: AudioWish) -> Stage:
     lesson = workshop.plan.lesson
     performance = _performance(workshop.plan, tempo_bpm)
     path = tempo_folder(tempo_bpm)
     return Stage(
         name=f"audio at {tempo_bpm:g}",
         role=Role.AUDIO,
-        key=digest_of(band, tempo_bpm),
+        key=digest_of(heard, tempo_bpm, wish.files, wish.stems),
         words=f"playing the band at {tempo_bpm:g}",
-        make=lambda folder: write_audio(workshop.final_track.score, performance, folder / path, seed=lesson.seed),
+        make=lambda folder: write_audio(
+            workshop.final_track.score, performance, folder / path, seed=lesson.seed, wish=wish
+        ),
     )
 
 
-def _practice(version: Version, key: str) -> Stage:
+def _practice(version: Version, key: str, sounds: Sounds) -> Stage:
     return Stage(
         name=f"practice {version.name}",
         role=Role.AUDIO,
         key=digest_of(version.name, key),
         words=f"playing for practice: {version.words.lower()}",
-        make=lambda folder: write_version(version, folder),
+        make=lambda folder: write_version(version, folder, sounds),
     )
 
 
@@ -119,12 +133,12 @@ def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:
     return {path: text.encode() for path, text in texts.items()}
 
 
-def _page(workshop: Workshop, source: LessonSource) -> dict[str, bytes]:
+def _page(workshop: Workshop, source: LessonSource, sounds: Sounds) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
     slowest = _performance(planned, min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
     first = page_performance(planned)
-    bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed)
+    bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed, sounds=sounds)
     content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
     return render_page(content)
 
@@ -136,8 +150,12 @@ def _handouts(workshop: Workshop, digest: str) -> dict[str, bytes]:
 
 
 def _midi(workshop: Workshop) -> dict[str, bytes]:
-    lesson = workshop.plan.lesson
-    return midi_files(workshop.pieces.all, lesson.quarters_per_minute(lesson.tempos_bpm[0]))
+    return midi_files(workshop.pieces.all, *_midi_wish(workshop.plan.lesson))
+
+
+def _midi_wish(lesson: Lesson) -> tuple[float, float]:
+    """Quarter notes a minute, and concert pitch in Hz."""
+    return lesson.quarters_per_minute(lesson.tempos_bpm[0]), lesson.sound.a4_hz
 
 
 def _reasons(workshop: Workshop) -> dict[str, bytes]:

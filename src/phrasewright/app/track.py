@@ -10,18 +10,20 @@ from pathlib import Path
 from phrasewright.app.audio import write_audio
 from phrasewright.app.pack import move_files, staging
 from phrasewright.app.pieces import band_score
+from phrasewright.app.sounds import audio_wish
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named, grooves_for
 from phrasewright.band.groove_file import read_groove
 from phrasewright.errors import OutputError, PhrasewrightError
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
-from phrasewright.lesson.model import tapped_beat
+from phrasewright.lesson.model import FILE_KINDS, BandSound, SoundSpec, tapped_beat
 from phrasewright.lesson.music_part import LONGEST_TRACK_MIN, most_choruses, unswung_meter
-from phrasewright.lesson.schema import METERS
+from phrasewright.lesson.schema import HIGHEST_A4_HZ, LOWEST_A4_HZ, METERS, USUAL_SOUND
 from phrasewright.lesson.toml_text import GROOVE_FILE
 from phrasewright.score.chart import Chart
 from phrasewright.score.performance import FASTEST_BPM, SLOWEST_BPM, Performance
+from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.midifile import midi_bytes
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.pitch import NoteName
@@ -51,6 +53,7 @@ class TrackWish:
     tempos_bpm: tuple[float, ...] = (90.0,)
     choruses: int = 3
     seed: int = 1
+    sound: SoundSpec = USUAL_SOUND
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +67,11 @@ class TrackFiles:
 
 
 def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lambda _: None) -> TrackFiles:
-    """Render the band at every tempo. done: called with each folder. Raises TrackError, GrooveError or OutputError."""
+    """Render the band at every tempo. done: called with each folder.
+
+    Raises TrackError, GrooveError, SoundError or OutputError.
+    """
+    _check_sound(wish.sound)
     chart, groove = chart_of(wish), groove_of(wish)
     beat = tapped_beat(chart.meter)
     _check_tempos(wish, chart, beat)
@@ -74,13 +81,15 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
         raise TrackError(f"The groove {groove.id} swings quarter notes, and a bar of {odd} has half a one.", hint=hint)
     measures = chart.whole(wish.choruses)
     score = band_score("Track", measures, groove, seed=wish.seed, ending=Ending.FINAL)
+    audio = audio_wish(wish.sound, sample_rate=SAMPLE_RATE)
     folders = tuple(f"{tempo_bpm:g}-bpm" for tempo_bpm in wish.tempos_bpm)
     with staging(out) as scratch:
         for tempo_bpm, folder in zip(wish.tempos_bpm, folders, strict=True):
             performance = Performance(tempo_bpm=tempo_bpm * float(beat), swing=groove.swing)
-            write_audio(score, performance, scratch / folder, seed=wish.seed)
+            write_audio(score, performance, scratch / folder, seed=wish.seed, wish=audio)
             done(out / folder)
-        (scratch / "track.mid").write_bytes(midi_bytes(score, wish.tempos_bpm[0] * float(beat)))
+        midi = midi_bytes(score, wish.tempos_bpm[0] * float(beat), a4_hz=wish.sound.a4_hz)
+        (scratch / "track.mid").write_bytes(midi)
         move_files(scratch, out)
     return TrackFiles(
         groove=groove, bars=len(measures), folders=tuple(out / name for name in folders), midi=out / "track.mid"
@@ -154,6 +163,34 @@ def _pointed(text: str, error: ChartError) -> Iterator[str]:
         line = text[start:].split("\n", 1)[0]
         yield f"  {line}"
         yield f"  {' ' * (problem.offset - start)}^ {problem.what}" + (f"; {problem.hint}" if problem.hint else "")
+
+
+def sound_spec(source: str, soundfont: str, a4_hz: float, files: Sequence[str], stems: Sequence[str]) -> SoundSpec:
+    """The sound wished, from the words of a command; a SoundFont stands for sampled sound, no files for the usual ones.
+
+    Raises TrackError for a word that is none.
+    """
+    wanted = source or (BandSound.SAMPLED if soundfont else BandSound.MODELS)
+    if wanted not in tuple(BandSound):
+        raise TrackError(f"There is no sound {wanted!r}.", hint=f"Take one of {', '.join(BandSound)}.")
+    for kind in (*files, *stems):
+        if kind not in FILE_KINDS:
+            raise TrackError(f"There is no kind of file {kind!r}.", hint=f"Take some of {', '.join(FILE_KINDS)}.")
+    return SoundSpec(
+        source=BandSound(wanted),
+        soundfont=soundfont,
+        a4_hz=a4_hz,
+        files=tuple(dict.fromkeys(files)) or USUAL_SOUND.files,
+        stems=tuple(dict.fromkeys(stems)) or USUAL_SOUND.stems,
+    )
+
+
+def _check_sound(sound: SoundSpec) -> None:
+    if not LOWEST_A4_HZ <= sound.a4_hz <= HIGHEST_A4_HZ:
+        hint = f"Take {LOWEST_A4_HZ} to {HIGHEST_A4_HZ} hertz."
+        raise TrackError(f"{sound.a4_hz:g} is no concert pitch for the band.", hint=hint)
+    if sound.soundfont and sound.source is BandSound.MODELS:
+        raise TrackError("A SoundFont is for sampled sound.", hint="Write --sound sampled, or leave --soundfont out.")
 
 
 def _check_tempos(wish: TrackWish, chart: Chart, beat: Fraction) -> None:

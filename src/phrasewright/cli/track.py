@@ -27,6 +27,19 @@ def track(
     meter: Annotated[str, typer.Option(help="The meter.")] = "4/4",
     choruses: Annotated[int, typer.Option(help="How often the chart is played.", min=1, max=40)] = 3,
     seed: Annotated[int, typer.Option(help="Another number, another way of playing it.", min=0)] = 1,
+    sound: Annotated[
+        str, typer.Option(help="models or sampled; left out, the models, or sampled with a SoundFont.")
+    ] = "",
+    soundfont: Annotated[str, typer.Option(help="A SoundFont: a file, or the name of one that is installed.")] = "",
+    a4: Annotated[float, typer.Option(help="Concert pitch in hertz, 415 to 466.")] = 440.0,
+    files: Annotated[
+        list[str] | None,
+        typer.Option(help="Kind of file: flac, mp3, ogg, wav; may be given several times.  [default: flac, mp3]"),
+    ] = None,
+    stems: Annotated[
+        list[str] | None,
+        typer.Option(help="Kind of file for each part; may be given several times.  [default: flac]"),
+    ] = None,
     out: Annotated[Path, typer.Option(help="Folder for the files.")] = Path("tracks"),
     json: Annotated[bool, typer.Option("--json", help="Report as JSON.")] = False,
 ) -> None:
@@ -34,7 +47,7 @@ def track(
 
     Example: `phrasewright track blues --key A --groove shuffle --tempo 70 --tempo 100`
     """
-    from phrasewright.app.track import TrackWish, make_track, tempo_list
+    from phrasewright.app.track import TrackWish, make_track, sound_spec, tempo_list
 
     started = time.perf_counter()
     wish = TrackWish(
@@ -45,6 +58,7 @@ def track(
         tempos_bpm=tempo_list(tempo or [90.0]),
         choruses=choruses,
         seed=seed,
+        sound=sound_spec(sound, soundfont, a4, files or (), stems or ()),
     )
     with file_bar(len(wish.tempos_bpm), quiet=json) as done:
         made = make_track(wish, out, done=done)
@@ -59,5 +73,5 @@ def track(
         return
     print(f"{made.bars} bars, {made.groove.name}, in {time.perf_counter() - started:.1f} s")
     for folder in made.folders:
-        print(f"  {folder}   band.mp3, band.flac and a stem for each part")
+        print(f"  {folder}   {', '.join(f'band.{kind}' for kind in wish.sound.files)} and a stem for each part")
     print(f"  {made.midi}")

@@ -39,6 +39,7 @@ from phrasewright.theory.count import Count
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
 from phrasewright.theory.scale import Scale
+from phrasewright.units import A4_HZ
 
 
 class Way(StrEnum):
@@ -160,6 +161,31 @@ class StudySpec:
             yield EveryMotif()
 
 
+class BandSound(StrEnum):
+    """Where the band's sound comes from."""
+
+    MODELS = "models"
+    SAMPLED = "sampled"
+
+
+FILE_KINDS = ("flac", "mp3", "ogg", "wav")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SoundSpec:
+    """How the band sounds, and in which files.
+
+    soundfont: a name or path, empty = the computer's usual one; a4_hz: concert pitch; files: kinds of the mixes, stems:
+    kinds of the stems, out of ``FILE_KINDS``.
+    """
+
+    source: BandSound = BandSound.MODELS
+    soundfont: str = ""
+    a4_hz: float = A4_HZ
+    files: tuple[str, ...] = ("flac", "mp3")
+    stems: tuple[str, ...] = ("flac",)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PracticeSpec:
     """Versions of the track to practise with; None or False = not made.
@@ -201,6 +227,7 @@ class Lesson:
     study: StudySpec
     touches: TouchWish  # how the lead of studies and track may be played
     practice: PracticeSpec
+    sound: SoundSpec = SoundSpec()
     groove_file: str = ""  # beside the lesson, where the groove is the teacher's own
 
     @property

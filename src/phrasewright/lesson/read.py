@@ -30,6 +30,7 @@ from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.practice_part import practice_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
 from phrasewright.lesson.shape import shape_lesson
+from phrasewright.lesson.sound_part import sound_of
 from phrasewright.lesson.study_part import study_of
 from phrasewright.lesson.syntax import decode_lesson, parse_toml
 from phrasewright.lesson.toml_text import TomlIndex, index_toml
@@ -71,6 +72,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
     tempos_bpm = tempos_of(file.band, meter, desk)
     check_length(file.band, chart, tempos_bpm, desk)
     check_swing(groove[0] if groove else None, chart, desk)
+    sound = sound_of(file.band, desk)
     exercises = _exercises(file.exercises, desk)
     study = study_of(
         file.study,
@@ -103,6 +105,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
         study=study,
         touches=touches,
         practice=practice,
+        sound=sound,
     )
 
 

@@ -17,6 +17,7 @@ from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.touches import HowOften
 from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.lesson.forms import FORMS
+from phrasewright.lesson.model import FILE_KINDS, BandSound, SoundSpec
 from phrasewright.melody.motif import MAX_NOTES, MIN_NOTES, Contour
 from phrasewright.melody.priors import Idiom
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -25,6 +26,7 @@ from phrasewright.neck.place import PositionStyle
 from phrasewright.score.technique import Technique
 from phrasewright.theory import meter as meters
 from phrasewright.theory.scale import SCALE_KINDS
+from phrasewright.units import A4_HZ
 
 METERS = tuple(str(meter) for meter in meters.METERS)
 DEFAULT_SIZES = (3, 4)
@@ -33,8 +35,11 @@ DEFAULT_SCALE = "minor-pentatonic"
 MOST_STUDY_BARS = 128
 MOST_STUDIES = 12
 USUAL_WEIGHTS = Weights()
+USUAL_SOUND = SoundSpec()
+USUAL_A4_HZ = int(A4_HZ)
 MAX_STEP = 4  # a motif is made of neighbouring notes: four steps of a seven-note scale are a fifth
 LEAST_TEMPO_BPM, GREATEST_TEMPO_BPM = 30, 300
+LOWEST_A4_HZ, HIGHEST_A4_HZ = 415, 466  # half a tone about to either side of 440
 SHAPES = tuple(str(shape) for shape in Contour if shape is not Contour.LEVEL)
 
 
@@ -258,6 +263,39 @@ class BandSection(Section):
             "The chords, a bar between two lines: | Em7 | A7 | % | F#m7b5 B7 |. What stands between |: and :| is "
             "repeated; 1. and 2. begin endings. Left out, four bars of the scale's own chord."
         ),
+    )
+    sound: str | None = _names(
+        *BandSound,
+        description=(
+            'Where the sound comes from: "models", the program\'s own instruments, or "sampled", a SoundFont played by '
+            "FluidSynth, where both are installed. Left out, sampled where a SoundFont is named."
+        ),
+        default=None,
+    )
+    soundfont: str | None = Field(
+        default=None,
+        description=(
+            "The SoundFont for sampled sound: a file, seen from the lesson's folder, or the name of one that is "
+            "installed. Left out, the one this computer usually takes."
+        ),
+        min_length=1,
+    )
+    a4: float = Field(
+        default=USUAL_A4_HZ,
+        description="Concert pitch: what the A above middle C sounds at, in hertz.",
+        ge=LOWEST_A4_HZ,
+        le=HIGHEST_A4_HZ,
+    )
+    files: list[str] = Field(
+        default=list(USUAL_SOUND.files),
+        description="Kinds of files for the band at each tempo, with and without the demonstration.",
+        min_length=1,
+        json_schema_extra={"items": {"type": "string", "enum": list(FILE_KINDS)}},
+    )
+    stems: list[str] = Field(
+        default=list(USUAL_SOUND.stems),
+        description="Kinds of files for each part alone; [] for none.",
+        json_schema_extra={"items": {"type": "string", "enum": list(FILE_KINDS)}},
     )
 
 

@@ -14,8 +14,8 @@ from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.touches import HowOften, TouchWish
 from phrasewright.lesson.chart_text import write_chart
-from phrasewright.lesson.model import Lesson, PracticeSpec, StudySpec, WrittenMotif
-from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_WEIGHTS
+from phrasewright.lesson.model import Lesson, PracticeSpec, SoundSpec, StudySpec, WrittenMotif
+from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_SOUND, USUAL_WEIGHTS
 from phrasewright.lesson.study_part import CHORD_TONES
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand, Instrument
@@ -164,6 +164,19 @@ def _band(lesson: Lesson) -> Lines:
     yield f"tempos = {toml_list(map(toml_number, lesson.tempos_bpm))}"
     yield f"choruses = {lesson.choruses}"
     yield f"chart = {toml_lines(write_chart(lesson.chart).rstrip())}"
+    yield from _sound(lesson.sound)
+
+
+def _sound(sound: SoundSpec) -> Lines:
+    if sound.source is not USUAL_SOUND.source:
+        yield f"sound = {toml_text(sound.source)}"
+    if sound.soundfont:
+        yield f"soundfont = {toml_text(sound.soundfont)}"
+    if sound.a4_hz != USUAL_SOUND.a4_hz:
+        yield f"a4 = {toml_number(sound.a4_hz)}"
+    for key in ("files", "stems"):
+        if getattr(sound, key) != getattr(USUAL_SOUND, key):
+            yield f"{key} = {toml_list(map(toml_text, getattr(sound, key)))}"
 
 
 def _exercises(lesson: Lesson) -> Lines:

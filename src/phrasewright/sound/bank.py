@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from phrasewright.sound import drums
 from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
 from phrasewright.sound.render import drum_gain, drum_layer
-from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_layer
+from phrasewright.sound.sounds import MODELS, Sounds
+from phrasewright.sound.voices import Voice, layer_gain, velocity_layer
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -80,7 +80,12 @@ def hit_gain(hit: TimedHit) -> float:
 
 
 def pitched_sprite(
-    notes: Sequence[TimedNote], voice: Voice, *, sample_rate: int = SAMPLE_RATE, seed: int = 0
+    notes: Sequence[TimedNote],
+    voice: Voice,
+    *,
+    sample_rate: int = SAMPLE_RATE,
+    seed: int = 0,
+    sounds: Sounds = MODELS,
 ) -> Sprite:
     """The distinct notes of a part, timed at the slowest tempo it will be played at."""
     longest: dict[str, TimedNote] = {}
@@ -89,23 +94,29 @@ def pitched_sprite(
         if key not in longest or longest[key].duration_s < note.duration_s:
             longest[key] = note
     in_order = sorted(longest.items(), key=lambda item: (item[1].pitch_midi, item[0]))
-    return _laid_out(((key, _ringing(voice, note, sample_rate, seed)) for key, note in in_order), sample_rate)
+    clips = ((key, _ringing(sounds, voice, note, sample_rate, seed)) for key, note in in_order)
+    return _laid_out(clips, sample_rate)
 
 
-def drum_sprite(hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, seed: int = 0) -> Sprite:
+def drum_sprite(
+    hits: Sequence[TimedHit], *, sample_rate: int = SAMPLE_RATE, seed: int = 0, sounds: Sounds = MODELS
+) -> Sprite:
     """The distinct strokes of a drum part, mono: the page puts each piece in its place (``render.PAN``)."""
     strokes = sorted({(hit.drum, drum_layer(hit)) for hit in hits}, key=lambda stroke: (stroke[0].value, stroke[1]))
     return _laid_out(
-        ((f"{drum} {layer}", drums.stroke(drum, layer, sample_rate=sample_rate, seed=seed)) for drum, layer in strokes),
+        (
+            (f"{drum} {layer}", sounds.stroke(drum, layer, sample_rate=sample_rate, seed=seed))
+            for drum, layer in strokes
+        ),
         sample_rate,
     )
 
 
-def _ringing(voice: Voice, longest: TimedNote, sample_rate: int, seed: int) -> AudioArray:
+def _ringing(sounds: Sounds, voice: Voice, longest: TimedNote, sample_rate: int, seed: int) -> AudioArray:
     """A clip held for the longest note that plays it, then dying away without being damped."""
     length_s = _clip_length_s(longest.duration_s)
     dying_s = min(DYING_SHARE * length_s, LONGEST_DYING_S)
-    note = render_note(
+    note = sounds.note(
         voice,
         longest.pitch_midi,
         length_s + dying_s,

@@ -38,6 +38,7 @@ LEVELS = {  # peak-free loudness of each piece at full velocity: square root of 
     Drum.HIGH_TOM: 0.17, Drum.MID_TOM: 0.17, Drum.LOW_TOM: 0.18, Drum.SHAKER: 0.06, Drum.CLICK: 0.11,
 }  # fmt: skip
 ENERGY_WINDOW_S = 0.08
+CLICK_T60_S, CLICK_HOLD_S = [0.16, 0.11, 0.05, 0.03], 0.01
 CLICK_ACCENT = 0.9  # from this velocity on, the count-in block is the high one
 
 
@@ -178,12 +179,17 @@ def _shaker(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
 
 
 def _click(velocity: float, rng: Rng, sample_rate: int) -> FloatArray:
-    """A wood block: the high one on accents."""
-    time_s = _times(0.18, sample_rate)
+    """A wood block: the high one on accents.
+
+    It keeps its full swing for ``CLICK_HOLD_S`` before it dies away: energy without height, so that clicks alone can be
+    as loud as music under one ceiling.
+    """
+    time_s = _times(0.3, sample_rate)
     ratio = 1.0 if velocity < CLICK_ACCENT else 1.335
-    wood = _modes(ratio * np.array([905.0, 1480.0, 2285.0, 3120.0]), [0.075, 0.06, 0.04, 0.03], [1.0, 0.5, 0.3, 0.15])
+    wood = _modes(ratio * np.array([905.0, 1480.0, 2285.0, 3120.0]), CLICK_T60_S, [1.0, 0.35, 0.2, 0.1])
+    held = np.exp(rate_from_t60(CLICK_T60_S[0]) * np.minimum(time_s, CLICK_HOLD_S))
     tick = _noise(rng, len(time_s), bandpass(1800.0, 7000.0, sample_rate)) * np.exp(-time_s / 0.0015)
-    return ring(wood, len(time_s), sample_rate) + 0.35 * tick
+    return np.asarray(ring(wood, len(time_s), sample_rate) * held + 0.15 * tick)
 
 
 _STROKES: dict[Drum, Stroke] = {

@@ -1,19 +1,22 @@
-"""Audio files: FLAC, MP3, WAV.
+"""Audio files: FLAC, MP3, Ogg Vorbis, WAV.
 
 A file is encoded in memory, written beside its place and then renamed, so a reader never sees half a file and a
-full disk leaves the old one whole. None of the encoders stamps a time: same samples, same bytes.
+full disk leaves the old one whole. None of the encoders stamps a time, and the serial number that an Ogg stream is
+given by chance is made the same for all: same samples, same bytes.
 """
 
 from __future__ import annotations
 
 import io
 import os
+from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
 import soundfile
 
 from phrasewright.errors import OutputError
+from phrasewright.sound.ogg import with_serial
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,6 +26,25 @@ if TYPE_CHECKING:
 MP3_KBPS = 192
 _MP3_LEVEL = (320 - MP3_KBPS) / (320 - 32)  # how the library counts constant rates: 320 kb/s at 0, 32 at 1
 _FLAC_LEVEL = 0.625  # the encoder's own default, 5 of 8
+_VORBIS_LEVEL = 0.4  # the encoder's quality 6 of 10: nominally 192 kb/s
+BLOCK_FRAMES = 65_536  # given to the encoder at once: the Vorbis one fails on half a minute in one piece
+
+
+class FileKind(StrEnum):
+    """The kinds of sound files; the value is the end of the file's name."""
+
+    FLAC = "flac"
+    MP3 = "mp3"
+    OGG = "ogg"
+    WAV = "wav"
+
+
+LOSSLESS = frozenset({FileKind.FLAC, FileKind.WAV})
+
+
+def sound_bytes(kind: FileKind, audio: AudioArray, sample_rate: int) -> bytes:
+    """A file of any kind. audio: float32 (n,) or (n, channels), full scale 1.0; louder is clipped."""
+    return _CODERS[kind](audio, sample_rate)
 
 
 def flac_bytes(audio: AudioArray, sample_rate: int) -> bytes:
@@ -42,24 +64,32 @@ def mp3_bytes(audio: AudioArray, sample_rate: int) -> bytes:
     )
 
 
+def ogg_bytes(audio: AudioArray, sample_rate: int) -> bytes:
+    """Ogg Vorbis, nominally 192 kb/s. audio: float32 (n,) or (n, channels)."""
+    return with_serial(
+        _encoded(audio, sample_rate, format="OGG", subtype="VORBIS", compression_level=_VORBIS_LEVEL), serial=1
+    )
+
+
 def wav_bytes(audio: AudioArray, sample_rate: int) -> bytes:
     """16-bit WAV. audio: float32 (n,) or (n, channels)."""
     return _encoded(audio, sample_rate, format="WAV", subtype="PCM_16")
 
 
-def write_flac(path: Path, audio: AudioArray, sample_rate: int) -> None:
-    """Write ``flac_bytes``. Raises OutputError when the file cannot be written."""
-    write_bytes(path, flac_bytes(audio, sample_rate))
+_CODERS = {
+    FileKind.FLAC: flac_bytes,
+    FileKind.MP3: mp3_bytes,
+    FileKind.OGG: ogg_bytes,
+    FileKind.WAV: wav_bytes,
+}
 
 
-def write_mp3(path: Path, audio: AudioArray, sample_rate: int) -> None:
-    """Write ``mp3_bytes``. Raises OutputError when the file cannot be written."""
-    write_bytes(path, mp3_bytes(audio, sample_rate))
+def write_sound(path: Path, audio: AudioArray, sample_rate: int) -> None:
+    """Write a file of the kind that its name ends in.
 
-
-def write_wav(path: Path, audio: AudioArray, sample_rate: int) -> None:
-    """Write ``wav_bytes``. Raises OutputError when the file cannot be written."""
-    write_bytes(path, wav_bytes(audio, sample_rate))
+    Raises OutputError when it cannot be written, ValueError for a name that ends in none of ``FileKind``.
+    """
+    write_bytes(path, sound_bytes(FileKind(path.suffix.removeprefix(".")), audio, sample_rate))
 
 
 def write_bytes(path: Path, content: bytes) -> None:
@@ -85,8 +115,14 @@ def _forget(path: Path) -> None:
 
 
 def _encoded(audio: AudioArray, sample_rate: int, **options: object) -> bytes:
-    if audio.ndim > 2 or not np.isfinite(audio).all():
-        raise ValueError("audio must be finite and of shape (n,) or (n, channels)")
+    if audio.ndim > 2:
+        raise ValueError("audio must be of shape (n,) or (n, channels)")
     target = io.BytesIO()
-    soundfile.write(target, np.clip(audio, -1.0, 1.0), sample_rate, **options)
+    channels = 1 if audio.ndim == 1 else audio.shape[1]
+    with soundfile.SoundFile(target, "w", samplerate=sample_rate, channels=channels, **options) as file:
+        for start in range(0, len(audio), BLOCK_FRAMES):
+            block = audio[start : start + BLOCK_FRAMES]
+            if not np.isfinite(block).all():
+                raise ValueError("audio must be finite")
+            file.write(np.clip(block, -1.0, 1.0))
     return target.getvalue()

@@ -16,7 +16,7 @@ from scipy.signal import sosfilt
 
 from phrasewright.sound.filters import bandpass, lowpass
 from phrasewright.sound.modes import AudioArray, FloatArray, Modes, rate_from_t60, ring
-from phrasewright.units import hz_from_midi
+from phrasewright.units import A4_HZ, hz_from_midi
 
 VELOCITY_POWER = 1.5
 PIANO_LEVEL = 0.21
@@ -35,10 +35,10 @@ ROTOR_DEPTH = 0.12
 
 
 def electric_piano(
-    pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0
+    pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0, a4_hz: float = A4_HZ
 ) -> AudioArray:
     """One note, attack at sample 0, damped after ``duration_s``, tail included. Returns float32 (n,)."""
-    f0_hz = hz_from_midi(pitch_midi)
+    f0_hz = hz_from_midi(pitch_midi, a4_hz)
     held = max(round(duration_s * sample_rate), 1)
     length = held + int(PIANO_RELEASE_S * sample_rate)
     swing = _tine(f0_hz, velocity, length, sample_rate)
@@ -50,9 +50,11 @@ def electric_piano(
     return _fade(tone * PIANO_LEVEL * velocity**VELOCITY_POWER, length - held)
 
 
-def organ(pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0) -> AudioArray:
+def organ(
+    pitch_midi: float, duration_s: float, velocity: float, *, sample_rate: int, seed: int = 0, a4_hz: float = A4_HZ
+) -> AudioArray:
     """One note, attack at sample 0, released after ``duration_s``, tail included. Returns float32 (n,)."""
-    f0_hz = hz_from_midi(pitch_midi)
+    f0_hz = hz_from_midi(pitch_midi, a4_hz)
     held = max(round(duration_s * sample_rate), int(ORGAN_ATTACK_S * sample_rate) + 1)
     length = held + int(ORGAN_RELEASE_S * sample_rate)
     time_s = np.arange(length) / sample_rate

@@ -2,9 +2,9 @@
 
 960 ticks per quarter note hold every binary, triplet and quintuplet value exactly; other values are rounded to the
 nearest tick (0.26 ms at 120 bpm at most). Track 1 carries tempo, meters, key, sections (markers) and chords (text);
-then one track per part with a General MIDI program, drums on channel 10. Bends and the like: ``midi_touches``. A note
-that still sounds when its pitch is struck again in the same part ends there. Program and percussion numbers: General
-MIDI level 1.
+then one track per part with a General MIDI program and, where A4 is not 440 Hz, its tuning, drums on channel 10. Bends
+and the like: ``midi_touches``. A note that still sounds when its pitch is struck again in the same part ends there.
+Program and percussion numbers: General MIDI level 1.
 """
 
 from __future__ import annotations
@@ -19,7 +19,9 @@ from phrasewright.score.model import Drum, DrumPart, Note, Part, Score
 from phrasewright.score.pace import pace_of
 from phrasewright.score.performance import Performance
 from phrasewright.sound.midi_touches import sounding_notes, wheel_places, wheel_range
+from phrasewright.sound.midi_tuning import tuning_controls
 from phrasewright.sound.voices import Voice
+from phrasewright.units import A4_HZ
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -41,8 +43,11 @@ _MAJOR_KEYS = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E",
 _Timed = tuple[int, int, mido.Message | mido.MetaMessage]  # tick, order within the tick, message
 
 
-def midi_bytes(score: Score, tempo_bpm: float) -> bytes:
-    """The file's bytes. tempo_bpm: quarter notes per minute. Raises ValueError for more than 15 pitched parts."""
+def midi_bytes(score: Score, tempo_bpm: float, *, a4_hz: float = A4_HZ) -> bytes:
+    """The file's bytes. tempo_bpm: quarter notes per minute; a4_hz: concert pitch.
+
+    Raises ValueError for more than 15 pitched parts.
+    """
     channels = [channel for channel in range(16) if channel != DRUM_CHANNEL]
     if len(score.parts) > len(channels):
         raise ValueError(f"a MIDI file holds {len(channels)} pitched parts, got {len(score.parts)}")
@@ -51,7 +56,7 @@ def midi_bytes(score: Score, tempo_bpm: float) -> bytes:
     as_written = Performance(tempo_bpm=tempo_bpm).over(score.measures)
     file.tracks.append(_track(score.title, _conductor(score, tempo_bpm), end))
     for part, channel in zip(score.parts, channels, strict=False):
-        file.tracks.append(_track(part.name, _pitched(part, channel, as_written), end))
+        file.tracks.append(_track(part.name, _pitched(part, channel, as_written, a4_hz), end))
     if score.drums is not None:
         file.tracks.append(_track(score.drums.name, _percussion(score.drums), end))
     target = io.BytesIO()
@@ -88,9 +93,11 @@ def _conductor(score: Score, tempo_bpm: float) -> Iterator[_Timed]:
             yield tick_at(span.onset), 2, mido.MetaMessage("text", text=str(span.chord) if span.chord else "N.C.")
 
 
-def _pitched(part: Part, channel: int, as_written: Performance) -> Iterator[_Timed]:
+def _pitched(part: Part, channel: int, as_written: Performance, a4_hz: float) -> Iterator[_Timed]:
     program = PROGRAMS[Voice(part.voice)]
     yield 0, 0, mido.Message("program_change", channel=channel, program=program)
+    for control, value in tuning_controls(a4_hz) if a4_hz != A4_HZ else ():
+        yield 0, 0, mido.Message("control_change", channel=channel, control=control, value=value)
     yield from ((0, 0, message) for message in wheel_range(part, channel))
     for time, place in wheel_places(part, as_written):
         yield tick_at(time), 1, mido.Message("pitchwheel", channel=channel, pitch=place)

@@ -1,52 +1,46 @@
 """Stems to a mix at a standard loudness.
 
-Each stem is brought to a loudness of its own (measured, so an instrument's level does not matter), placed, and
-given its share of the room. The room is shared out: every stem carries its own reverberation, so muting a stem
-mutes all of it, and the stems still sum exactly to the mix because the room is linear. The sum is brought to
--18 LUFS, then a look-ahead limiter holds the true peak under -1 dBTP; on ordinary material it does nothing.
+Each stem is placed, given its share of the room and brought to a loudness of its own (measured, so an instrument's
+level does not matter). The room is shared out: every stem carries its own reverberation, so muting a stem mutes all of
+it, and the stems still sum exactly to the mix because the room is linear. The sum is brought to -18 LUFS, then a
+look-ahead limiter holds the true peak under -1 dBTP; on ordinary material it does little or nothing.
 
-Loudness: ITU-R BS.1770-4 (K-weighting, gated), with pyloudnorm's "DeMan" filters, which read 0.04 LU truer than its
-default. True peak: 4x oversampled.
+Seat and room are one filter for each side, so a seated stem is one convolution, made in blocks when it is asked for; a
+sum of stems is added up as spectra. All loudness comes from the products of the weighted stems, measured once.
 """
 
 from __future__ import annotations
 
 import math
-import warnings
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from threading import Lock
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import pyloudnorm
-import soxr
-from scipy.ndimage import minimum_filter1d, uniform_filter1d
 
 from phrasewright.score.model import PartRole
+from phrasewright.sound.convolve import Grid, SpectrumArray, response_spectrum, sounds, spectra
+from phrasewright.sound.limiter import limit
+from phrasewright.sound.loudness import StemPowers, k_weighting, loudness_lufs, stem_powers, weighted_products
 from phrasewright.sound.render import Pan
-from phrasewright.sound.room import reverberate
-from phrasewright.units import amplitude_from_db, db_from_amplitude
+from phrasewright.sound.room import impulse_response
+from phrasewright.units import amplitude_from_db
 
 if TYPE_CHECKING:
-    from phrasewright.sound.modes import AudioArray, FloatArray
+    from phrasewright.sound.modes import AudioArray
 
 TARGET_LUFS = -18.0
-CEILING_DBTP = -1.0
-LIMITER_MARGIN_DB = 0.15  # between the gain curve's promise and what the oversampled meter reads after it
-LOOKAHEAD_S = 0.004
-OVERSAMPLING = 4
-BLOCK, MARGIN = 8192, 512  # samples: looked at together for peaks, and taken along on each side
-QUIET_SHARE = 0.5  # of the ceiling: between samples that all stay below, no wave of ours rises to it
-SHORTEST_MEASURABLE_S = 0.4  # one block of the meter
-_METERING = Lock()  # tracks are mixed side by side, and filters of warnings are one for all threads
+TOLERANCE_LU = 0.03  # what the limiter may take from the loudness before it is made up for
+MOST_MAKE_UP_DB = 3.0  # a sound so short that the ceiling keeps it quieter than this stays quieter
+MAKE_UP_ROUNDS = 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seat:
     """Where a stem sits.
 
-    loudness_lufs: before the sum is normalised, so only differences matter; pan: -1..1; send_db: to the room.
+    loudness_lufs: in its place, before the sum is normalised, so only differences matter; pan: -1..1; send_db: to the
+    room.
     """
 
     loudness_lufs: float
@@ -55,20 +49,65 @@ class Seat:
 
 
 SEATS: Mapping[PartRole, Seat] = {
-    PartRole.LEAD: Seat(loudness_lufs=-18.5, send_db=-13.0),
-    PartRole.CHORDS: Seat(loudness_lufs=-25.5, pan=-0.45, send_db=-12.0),
-    PartRole.BASS: Seat(loudness_lufs=-23.5, send_db=-30.0),
-    PartRole.DRUMS: Seat(loudness_lufs=-23.5, send_db=-15.0),
+    PartRole.LEAD: Seat(loudness_lufs=-15.3, send_db=-13.0),
+    PartRole.CHORDS: Seat(loudness_lufs=-22.3, pan=-0.45, send_db=-12.0),
+    PartRole.BASS: Seat(loudness_lufs=-20.5, send_db=-30.0),
+    PartRole.DRUMS: Seat(loudness_lufs=-23.4, send_db=-15.0),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Mix:
-    """stems: float32 (n, 2) each, summing to ``unlimited``; master: the sum after the limiter; gains_db: what each
-    dry stem was multiplied by (for a page that mixes by itself); limited_db: the limiter's deepest cut, >= 0."""
+class SeatedStems(Mapping[PartRole, "AudioArray"]):
+    """Stems in their places, float32 (n, 2), each computed anew whenever it is asked for: long tracks fit in memory.
 
-    stems: Mapping[PartRole, AudioArray]
-    unlimited: AudioArray
+    dry: float32 (n,) or (n, 2); gains_db: what each is multiplied by.
+    """
+
+    dry: Mapping[PartRole, AudioArray]
+    gains_db: Mapping[PartRole, float]
+    seats: Mapping[PartRole, Seat]
+    sample_rate: int
+
+    def __getitem__(self, role: PartRole) -> AudioArray:
+        return self.sum({role})
+
+    def __iter__(self) -> Iterator[PartRole]:
+        return iter(self.dry)
+
+    def __len__(self) -> int:
+        return len(self.dry)
+
+    def sum(self, roles: Collection[PartRole], *, extra_db: float = 0.0) -> AudioArray:
+        """Some of the stems together, before any limiter. Returns float32 (n, 2).
+
+        Raises KeyError for a role that has no stem.
+        """
+        grid = Grid.at_rate(self.sample_rate)
+        placings = [
+            _placing(self.dry[role], self.seats[role], self.sample_rate, self.gains_db[role] + extra_db)
+            for role in roles
+        ]
+        channels = [channel for role in roles for channel in _channels(self.dry[role])]
+        length = len(next(iter(self.dry.values())))
+        total = np.zeros((length, 2), dtype=np.float32)
+        for starts in grid.starts(length) if channels else ():
+            placed = _all_placed(spectra(channels, starts, grid), placings)
+            together = next(placed)
+            for stem in placed:
+                together += stem
+            for start, sides in zip(starts, sounds(together, grid), strict=True):
+                for side, sound in enumerate(sides[:, : length - start]):
+                    total[start : start + grid.step, side] = sound
+        return total
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Mix:
+    """stems: sum to what goes into the limiter; master: float32 (n, 2), the mix; gains_db: what each dry stem was
+    multiplied by (for a page that mixes by itself); limited_db: the limiter's deepest cut, >= 0."""
+
+    stems: SeatedStems
+    powers: StemPowers
     master: AudioArray
     gains_db: Mapping[PartRole, float]
     limited_db: float
@@ -81,14 +120,18 @@ def mix_stems(dry: Mapping[PartRole, AudioArray], sample_rate: int, *, seats: Ma
     """
     if not dry or len({len(stem) for stem in dry.values()}) != 1:
         raise ValueError("a mix needs at least one stem, and stems of one length")
-    balance_db = {role: _balance_db(stem, seats[role], sample_rate) for role, stem in dry.items()}
-    seated = {role: _seated(stem, balance_db[role], seats[role], sample_rate) for role, stem in dry.items()}
-    bus_db = _to_target_db(_sum(seated.values()), sample_rate)
-    stems = {role: stem * np.float32(amplitude_from_db(bus_db)) for role, stem in seated.items()}
-    unlimited = _sum(stems.values())
-    master, limited_db = limit(unlimited, sample_rate)
-    gains_db = {role: level + bus_db for role, level in balance_db.items()}
-    return Mix(stems=stems, unlimited=unlimited, master=master, gains_db=gains_db, limited_db=limited_db)
+    alone = _powers(dry, seats, sample_rate)
+    balance_db = [
+        _gain_db(seats[role].loudness_lufs, alone.lufs([float(role is other) for other in dry])) for role in dry
+    ]
+    bus_db = _gain_db(TARGET_LUFS, alone.lufs([amplitude_from_db(gain_db) for gain_db in balance_db]))
+    gains_db = {role: gain_db + bus_db for role, gain_db in zip(dry, balance_db, strict=True)}
+    stems = SeatedStems(dry=dry, gains_db=gains_db, seats=seats, sample_rate=sample_rate)
+    master = stems.sum(dry.keys())
+    limited_db, made_up_db = _finish(master, sample_rate)
+    gains_db = {role: gain_db + made_up_db for role, gain_db in gains_db.items()}
+    stems = replace(stems, gains_db=gains_db)
+    return Mix(stems=stems, powers=alone, master=master, gains_db=gains_db, limited_db=limited_db)
 
 
 def mix_without(mix: Mix, role: PartRole, sample_rate: int) -> AudioArray:
@@ -96,117 +139,79 @@ def mix_without(mix: Mix, role: PartRole, sample_rate: int) -> AudioArray:
 
     Returns float32 (n, 2); silence when nothing else plays.
     """
-    others = [stem for name, stem in mix.stems.items() if name is not role]
-    if not others:
-        return np.zeros_like(mix.master)
-    total = _sum(others)
-    return limit(total * np.float32(amplitude_from_db(_to_target_db(total, sample_rate))), sample_rate)[0]
-
-
-def loudness_lufs(audio: AudioArray | FloatArray, sample_rate: int) -> float:
-    """Integrated loudness of (n,) or (n, channels); -inf for silence or under 0.4 s."""
-    if len(audio) < SHORTEST_MEASURABLE_S * sample_rate or not np.any(audio):
-        return -math.inf
-    with _METERING, warnings.catch_warnings():
-        warnings.simplefilter("ignore", RuntimeWarning)  # log of the empty set when every block is gated
-        loudness = pyloudnorm.Meter(sample_rate, filter_class="DeMan").integrated_loudness(
-            audio.astype(np.float64, order="F")
-        )
-    return float(loudness) if math.isfinite(loudness) else -math.inf
-
-
-def true_peak_dbtp(audio: AudioArray | FloatArray, sample_rate: int) -> float:
-    """Highest inter-sample peak of (n,) or (n, channels) in dB of full scale; -inf for silence."""
-    if not len(audio):
-        return -math.inf
-    over = soxr.resample(audio, sample_rate, OVERSAMPLING * sample_rate)
-    return db_from_amplitude(float(max(np.abs(over).max(initial=0.0), np.abs(audio).max(initial=0.0))))
-
-
-def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_DBTP) -> tuple[AudioArray, float]:
-    """Hold the true peak under a ceiling. audio: float32 (n, channels). Returns it and the deepest cut in dB.
-
-    The gain falls smoothly over ``LOOKAHEAD_S`` before a peak and recovers as smoothly after it, alike on all
-    channels; where no peak is near, samples pass unchanged.
-    """
-    ceiling = amplitude_from_db(ceiling_dbtp)
-    peaks = _loudest_channel(audio)
-    stretches = _loud_stretches(peaks, QUIET_SHARE * ceiling)
-    for stretch in stretches:
-        np.maximum(peaks[stretch], _peaks_between(audio, stretch, sample_rate), out=peaks[stretch])
-    if peaks.max(initial=0.0) <= ceiling:
-        return audio, 0.0
-    needed = np.minimum(1.0, amplitude_from_db(ceiling_dbtp - LIMITER_MARGIN_DB) / (peaks + 1e-12))
-    reach = int(LOOKAHEAD_S * sample_rate)
-    held = minimum_filter1d(needed, 2 * reach + 1, mode="nearest")
-    half = reach // 2 * 2 + 1  # two moving averages: a triangle as wide as the minimum was held
-    gain = np.minimum(uniform_filter1d(uniform_filter1d(held, half, mode="nearest"), half, mode="nearest"), 1.0)
-    limited = (audio * gain[:, None]).astype(np.float32)
-    highest = max((float(_peaks_between(limited, part, sample_rate).max()) for part in stretches), default=0.0)
-    excess_db = max(db_from_amplitude(highest) - ceiling_dbtp, 0.0)
-    if excess_db > 0.0:
-        limited *= np.float32(amplitude_from_db(-excess_db - 0.01))
-    return limited, -db_from_amplitude(float(gain.min())) + excess_db
-
-
-def _loud_stretches(peaks: AudioArray, floor: float) -> list[slice]:
-    """Where samples reach a floor, in whole blocks with one more on each side: only there can a ceiling be passed."""
-    blocks = -(-len(peaks) // BLOCK)
-    padded = np.zeros(blocks * BLOCK, dtype=peaks.dtype)
-    padded[: len(peaks)] = peaks
-    loud = np.flatnonzero(padded.reshape(blocks, BLOCK).max(axis=1) >= floor)
-    stretches: list[slice] = []
-    for block in loud:
-        start, stop = max(int(block) - 1, 0) * BLOCK, min((int(block) + 2) * BLOCK, len(peaks))
-        if stretches and start <= stretches[-1].stop:
-            stretches[-1] = slice(stretches[-1].start, stop)
-        else:
-            stretches.append(slice(start, stop))
-    return stretches
-
-
-def _peaks_between(audio: AudioArray, stretch: slice, sample_rate: int) -> AudioArray:
-    """Highest inter-sample peak at and after each sample of a stretch over all channels, float32."""
-    start = max(stretch.start - MARGIN, 0)
-    over = soxr.resample(audio[start : stretch.stop + MARGIN], sample_rate, OVERSAMPLING * sample_rate)
-    before = OVERSAMPLING * (stretch.start - start)
-    there = _loudest_channel(over)[before : before + OVERSAMPLING * (stretch.stop - stretch.start)]
-    length = stretch.stop - stretch.start
-    whole = np.zeros(OVERSAMPLING * length, dtype=np.float32)
-    whole[: len(there)] = there
-    found: AudioArray = whole.reshape(length, OVERSAMPLING).max(axis=1)
-    return found
-
-
-def _loudest_channel(audio: AudioArray) -> AudioArray:
-    loudest = np.abs(audio[:, 0])
-    for channel in range(1, audio.shape[1]):
-        np.maximum(loudest, np.abs(audio[:, channel]), out=loudest)
-    return loudest
-
-
-def _sum(stems: Iterable[AudioArray]) -> AudioArray:
-    first, *others = stems
-    total = first.copy()
-    for stem in others:
-        total += stem
+    others = [other for other in mix.stems if other is not role]
+    gains = [0.0 if other is role else amplitude_from_db(mix.gains_db[other]) for other in mix.stems]
+    bus_db = _gain_db(TARGET_LUFS, mix.powers.lufs(gains))
+    total = mix.stems.sum(others, extra_db=bus_db)
+    _finish(total, sample_rate)
     return total
 
 
-def _to_target_db(audio: AudioArray, sample_rate: int) -> float:
-    """Gain that brings audio to the standard loudness; none for silence."""
-    loudness = loudness_lufs(audio, sample_rate)
-    return TARGET_LUFS - loudness if math.isfinite(loudness) else 0.0
+def _finish(total: AudioArray, sample_rate: int) -> tuple[float, float]:
+    """Limit a sum at standard loudness in place, and make up for what that takes from the loudness.
+
+    Returns the deepest cut and the gain that was made up, in dB.
+    """
+    limited_db = limit(total, sample_rate)
+    made_up_db = 0.0
+    for _ in range(MAKE_UP_ROUNDS if limited_db > 0.0 else 0):
+        missing_db = _gain_db(TARGET_LUFS, loudness_lufs(total, sample_rate))
+        raised_db = min(missing_db, MOST_MAKE_UP_DB - made_up_db)
+        if raised_db <= TOLERANCE_LU:
+            break
+        total *= np.float32(amplitude_from_db(raised_db))
+        limited_db += limit(total, sample_rate)
+        made_up_db += raised_db
+    return limited_db, made_up_db
 
 
-def _balance_db(stem: AudioArray, seat: Seat, sample_rate: int) -> float:
-    loudness = loudness_lufs(stem, sample_rate)
-    return seat.loudness_lufs - loudness if math.isfinite(loudness) else 0.0
+def _powers(dry: Mapping[PartRole, AudioArray], seats: Mapping[PartRole, Seat], sample_rate: int) -> StemPowers:
+    """Products of the placed and weighted stems, all at a gain of 1."""
+    grid, weighting = Grid.at_rate(sample_rate), k_weighting(sample_rate)
+    placings = [_placing(stem, seats[role], sample_rate, 0.0) * weighting for role, stem in dry.items()]
+    channels = [channel for stem in dry.values() for channel in _channels(stem)]
+    length = len(next(iter(dry.values())))
+    products = [np.zeros((0, len(dry), len(dry)))]
+    for starts in grid.starts(length):
+        placed = np.stack(list(_all_placed(spectra(channels, starts, grid), placings)), axis=1)
+        products += [
+            weighted_products(weighted, length - start, grid)
+            for start, weighted in zip(starts, sounds(placed, grid), strict=True)
+        ]
+    return stem_powers(products, length, grid)
 
 
-def _seated(stem: AudioArray, gain_db: float, seat: Seat, sample_rate: int) -> AudioArray:
-    """The stem at its loudness and place, with its share of the room. Returns float32 (n, 2)."""
-    dry = stem * np.float32(amplitude_from_db(gain_db))
-    mono = dry if dry.ndim == 1 else dry.mean(axis=1, dtype=np.float32)
-    wide = dry[:, None] * Pan(seat.pan).gains if dry.ndim == 1 else dry
-    return np.asarray(wide + reverberate(mono, sample_rate) * np.float32(amplitude_from_db(seat.send_db)))
+def _channels(stem: AudioArray) -> list[AudioArray]:
+    return [stem] if stem.ndim == 1 else [stem[:, side] for side in range(stem.shape[1])]
+
+
+def _placing(stem: AudioArray, seat: Seat, sample_rate: int, gain_db: float) -> SpectrumArray:
+    """From a dry stem's channels to both sides: its place and its share of the room. Returns (2, channels, bins)."""
+    gain = amplitude_from_db(gain_db)
+    room = response_spectrum(impulse_response(sample_rate), Grid.at_rate(sample_rate))
+    wet = room * np.float32(gain * amplitude_from_db(seat.send_db))
+    if stem.ndim == 1:
+        return np.asarray(wet + np.float32(gain) * Pan(seat.pan).gains[:, None])[:, None]
+    straight = np.float32(gain) * np.eye(2, dtype=np.float32)
+    return np.asarray(straight[:, :, None] + np.float32(0.5) * wet[:, None])
+
+
+def _placed(found: SpectrumArray, placing: SpectrumArray) -> SpectrumArray:
+    """Spectra (blocks, channels, bins) of a stem, in their place: (blocks, 2, bins)."""
+    placed: SpectrumArray = found[:, None, 0] * placing[:, 0]
+    for channel in range(1, placing.shape[1]):
+        placed += found[:, None, channel] * placing[:, channel]
+    return placed
+
+
+def _all_placed(found: SpectrumArray, placings: Sequence[SpectrumArray]) -> Iterator[SpectrumArray]:
+    """Each stem's share of spectra (blocks, all channels, bins), in its place."""
+    at = 0
+    for placing in placings:
+        yield _placed(found[:, at : at + placing.shape[1]], placing)
+        at += placing.shape[1]
+
+
+def _gain_db(target_lufs: float, loudness: float) -> float:
+    """Gain that brings a loudness to a target; none for silence."""
+    return target_lufs - loudness if math.isfinite(loudness) else 0.0

@@ -7,6 +7,7 @@ silences an open one, a new stroke on the same pitch damps the old string, as on
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -17,7 +18,8 @@ from phrasewright.band.drums import SILENCED_BY
 from phrasewright.score.model import Drum
 from phrasewright.sound import drums
 from phrasewright.sound.events import SAMPLE_RATE, TimedHit, TimedNote
-from phrasewright.sound.voices import Voice, layer_gain, render_note, velocity_layer
+from phrasewright.sound.sounds import MODELS, Sounds
+from phrasewright.sound.voices import Voice, layer_gain, velocity_layer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,8 +29,6 @@ if TYPE_CHECKING:
 
 DURATION_STEP_S = 0.005  # lengths are rounded to this, so that renders can be shared
 SHORTEST_S = 0.03
-ROUND_ROBIN_NOTES = 2
-ROUND_ROBIN_HITS = 3
 CHOKE_S = 0.02
 HAND_ON_S = 0.004  # one note of a string gives way to the next
 PAN = {  # -1 left .. 1 right, as the drummer's listener sees the kit
@@ -56,28 +56,42 @@ class Pan:
 
 
 def render_notes(
-    notes: Sequence[TimedNote], voice: Voice, *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0
+    notes: Sequence[TimedNote],
+    voice: Voice,
+    *,
+    length: int,
+    sample_rate: int = SAMPLE_RATE,
+    seed: int = 0,
+    sounds: Sounds = MODELS,
 ) -> AudioArray:
     """A pitched stem. Returns float32 (length,); what sounds past the end is cut off with a short fade."""
     out = np.zeros(length, dtype=np.float32)
     for index, note in enumerate(notes):
         duration_s = max(round(note.duration_s / DURATION_STEP_S) * DURATION_STEP_S, SHORTEST_S)
-        variant = seed * ROUND_ROBIN_NOTES + index % ROUND_ROBIN_NOTES
+        variant = seed * sounds.note_variants + index % sounds.note_variants
         layer = velocity_layer(note.velocity)
-        sound = _note(voice, note.pitch_midi, duration_s, layer, sample_rate, variant, note.gesture)
+        sound = _note(sounds, voice, note.pitch_midi, duration_s, layer, sample_rate, variant, note.gesture)
         if note.handed_on:
             sound = _choked(sound, note.duration_s, sample_rate, HAND_ON_S)
         _add(out, sound * np.float32(layer_gain(note.velocity)), round(note.onset_s * sample_rate))
     return _faded_end(out, sample_rate)
 
 
-def render_hits(hits: Sequence[TimedHit], *, length: int, sample_rate: int = SAMPLE_RATE, seed: int = 0) -> AudioArray:
+def render_hits(
+    hits: Sequence[TimedHit],
+    *,
+    length: int,
+    sample_rate: int = SAMPLE_RATE,
+    seed: int = 0,
+    sounds: Sounds = MODELS,
+) -> AudioArray:
     """The drums' stem, each piece in its place. Returns float32 (length, 2)."""
     out = np.zeros((length, 2), dtype=np.float32)
+    stops_s = {drum: sorted(hit.onset_s for hit in hits if hit.drum in stops) for drum, stops in SILENCED_BY.items()}
     for index, hit in enumerate(hits):
-        variant = seed * ROUND_ROBIN_HITS + index % ROUND_ROBIN_HITS
-        sound = _stroke(hit.drum, drum_layer(hit), sample_rate, variant) * np.float32(drum_gain(hit))
-        choke_s = _choke_time_s(hits, index)
+        variant = seed * sounds.stroke_variants + index % sounds.stroke_variants
+        sound = _stroke(sounds, hit.drum, drum_layer(hit), sample_rate, variant) * np.float32(drum_gain(hit))
+        choke_s = _next_after(hit.onset_s, stops_s.get(hit.drum, ()))
         if choke_s is not None:
             sound = _choked(sound, choke_s - hit.onset_s, sample_rate, CHOKE_S)
         for channel, gain in enumerate(Pan(PAN.get(hit.drum, 0.0)).gains):
@@ -105,6 +119,7 @@ def forget_renders() -> None:
 
 @lru_cache(maxsize=1024)
 def _note(
+    sounds: Sounds,
     voice: Voice,
     pitch_midi: int,
     duration_s: float,
@@ -113,18 +128,18 @@ def _note(
     variant: int,
     gesture: Gesture,
 ) -> AudioArray:
-    return render_note(voice, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=variant, gesture=gesture)
+    return sounds.note(voice, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=variant, gesture=gesture)
 
 
 @lru_cache(maxsize=256)
-def _stroke(drum: Drum, velocity: float, sample_rate: int, variant: int) -> AudioArray:
-    return drums.stroke(drum, velocity, sample_rate=sample_rate, seed=variant)
+def _stroke(sounds: Sounds, drum: Drum, velocity: float, sample_rate: int, variant: int) -> AudioArray:
+    return sounds.stroke(drum, velocity, sample_rate=sample_rate, seed=variant)
 
 
-def _choke_time_s(hits: Sequence[TimedHit], index: int) -> float | None:
-    stoppers = SILENCED_BY.get(hits[index].drum, ())
-    start_s = hits[index].onset_s
-    return min((hit.onset_s for hit in hits if hit.onset_s > start_s and hit.drum in stoppers), default=None)
+def _next_after(time_s: float, rising_s: Sequence[float]) -> float | None:
+    """The first of rising times that comes after another."""
+    following = bisect_right(rising_s, time_s)
+    return rising_s[following] if following < len(rising_s) else None
 
 
 def _choked(sound: AudioArray, after_s: float, sample_rate: int, fade_s: float) -> AudioArray:

@@ -29,7 +29,7 @@ from scipy.signal import sosfilt
 from phrasewright.sound.drive import LIGHT, Overdrive, overdrive
 from phrasewright.sound.filters import bandpass, highpass
 from phrasewright.sound.modes import AudioArray, FloatArray, Modes, rate_from_db_per_s, rate_from_t60, ring, ring_bent
-from phrasewright.units import hz_from_midi
+from phrasewright.units import A4_HZ, hz_from_midi
 
 HIGHEST_PARTIAL_HZ = 12_000.0
 TOUCH_S = 0.008  # the damping finger lands softly
@@ -52,6 +52,7 @@ class StringTone:
     """One plucked instrument. Places are shares of the open string's length, from the bridge."""
 
     open_midi: tuple[int, ...] = GUITAR_OPEN_MIDI
+    a4_hz: float = A4_HZ  # what the strings are tuned to
     pluck: float
     pickup: float | None  # None: no pickup, the body radiates
     tilt: float = 1.0  # power of 1/n of the plucked spectrum
@@ -203,7 +204,7 @@ def sounded(
 
 def string_modes(tone: StringTone, pitch_midi: float, velocity: float, *, seed: int = 0) -> Modes:
     """The partials of one stroke; energy 1 on a string sounding 200 Hz, whatever the velocity."""
-    f0_hz = hz_from_midi(pitch_midi)
+    f0_hz = hz_from_midi(pitch_midi, tone.a4_hz)
     partial = np.arange(1, max(int(HIGHEST_PARTIAL_HZ / f0_hz), 1) + 1, dtype=np.float64)
     stretch = stiffness_at(tone, pitch_midi)
     frequency_hz = partial * f0_hz * np.sqrt((1.0 + stretch * partial**2) / (1.0 + stretch))

@@ -19,6 +19,7 @@ from phrasewright.sound.events import (
     timed_notes,
 )
 from phrasewright.sound.render import render_hits, render_notes
+from phrasewright.sound.sounds import MODELS, Sounds
 from phrasewright.sound.voices import Voice
 
 if TYPE_CHECKING:
@@ -70,20 +71,24 @@ def render_track(
     count_in_bars: int = 0,
     sample_rate: int = SAMPLE_RATE,
     seed: int = 0,
+    sounds: Sounds = MODELS,
 ) -> Track:
     """Every part of a score as a dry stem. The count-in, if any, is played by the drums before the score's zero.
 
-    Parts of one role share a stem. Raises ValueError for a voice that is not in ``Voice``.
+    sounds: where single notes and strokes come from. Parts of one role share a stem. Raises ValueError for a voice that
+    is not in ``Voice``.
     """
     clicks, lead_in_s = count_in(score.measures, performance, bars=count_in_bars)
     length = round((lead_in_s + performance.seconds_at(score.end) + TAIL_S) * sample_rate)
     dry: dict[PartRole, AudioArray] = {}
     for number, part in enumerate(score.parts):
         notes = performed_notes(part, performance, lead_in_s=lead_in_s)
-        stem = render_notes(notes, Voice(part.voice), length=length, sample_rate=sample_rate, seed=seed + number)
+        stem = render_notes(
+            notes, Voice(part.voice), length=length, sample_rate=sample_rate, seed=seed + number, sounds=sounds
+        )
         dry[part.role] = dry[part.role] + stem if part.role in dry else stem
     if score.drums is not None or clicks:
         drums = score.drums or DrumPart(name="count-in", hits=())
         hits = clicks + timed_hits(drums, performance, lead_in_s=lead_in_s)
-        dry[PartRole.DRUMS] = render_hits(hits, length=length, sample_rate=sample_rate, seed=seed)
+        dry[PartRole.DRUMS] = render_hits(hits, length=length, sample_rate=sample_rate, seed=seed, sounds=sounds)
     return Track(dry=dry, sample_rate=sample_rate, lead_in_s=lead_in_s, performance=performance)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeAlias
 
 from phrasewright.sound import keys, strings, touched
 from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.gesture import PLAIN_GESTURE, Gesture
+from phrasewright.units import A4_HZ
 
 if TYPE_CHECKING:
     from phrasewright.sound.modes import AudioArray
@@ -52,11 +54,12 @@ def render_note(
     sample_rate: int = SAMPLE_RATE,
     seed: int = 0,
     gesture: Gesture = PLAIN_GESTURE,
+    a4_hz: float = A4_HZ,
 ) -> AudioArray:
     """One note: float32 (n,), attack at sample 0, damped after ``duration_s``, tail included.
 
-    pitch_midi: 12..108; duration_s > 0; velocity in (0, 1]; gesture: for strings, keyboards have none of it. Same
-    arguments, same samples.
+    pitch_midi: 12..108; duration_s > 0; velocity in (0, 1]; gesture: for strings, keyboards have none of it; a4_hz:
+    concert pitch. Same arguments, same samples.
     Raises ValueError outside these ranges.
     """
     if not 12 <= pitch_midi <= 108:
@@ -66,9 +69,9 @@ def render_note(
     if not 0.0 < velocity <= 1.0:
         raise ValueError(f"velocity must lie in (0, 1], got {velocity}")
     if voice in _STRINGS:
-        tone = _STRINGS[voice]
+        tone = replace(_STRINGS[voice], a4_hz=a4_hz)
         return touched.play(tone, pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, gesture=gesture)
-    return _KEYBOARDS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed)
+    return _KEYBOARDS[voice](pitch_midi, duration_s, velocity, sample_rate=sample_rate, seed=seed, a4_hz=a4_hz)
 
 
 def velocity_layer(velocity: float) -> float:
