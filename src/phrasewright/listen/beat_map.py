@@ -105,13 +105,10 @@ class BeatMap:
 
 
 def tapped_pulse(meter: Meter) -> Fraction:
-    """Length of the beat that is tapped, in quarter notes: the dotted quarter in 6/8 and 12/8, else the quarter."""
-    return meter.pulse if meter.is_compound else Fraction(1)
+    """Length of the beat that is tapped, in quarter notes: dotted quarters in 6/8 and 12/8, eighths in 7/8."""
+    return meter.pulse
 
 
 def beats_in_bar(meter: Meter) -> int:
-    """Tapped beats of a bar. Raises ValueError where a bar has no whole number of them (7/8)."""
-    beats = meter.bar / tapped_pulse(meter)
-    if beats.denominator != 1:
-        raise ValueError(f"a bar of {meter} has no whole number of tapped beats")
-    return int(beats)
+    """Tapped beats of a bar."""
+    return int(meter.bar / tapped_pulse(meter))

@@ -75,15 +75,19 @@ def with_pins(anchors: Anchors, pins_s: Sequence[float]) -> Anchors:
 
 def track_beats(strength: OnsetStrength, anchors: Anchors) -> FloatArray:
     """Times of all beats of a recording, s, rising, from its start to its end."""
-    periods = _periods(anchors)
-    first = _beats(strength, anchors, periods)
-    return _beats(_marked(strength, first, anchors), anchors, periods)
+    first = _beats(strength, anchors)
+    return _beats(_marked(strength, first, anchors), anchors)
 
 
-def _beats(strength: OnsetStrength, anchors: Anchors, periods: FloatArray) -> FloatArray:
+def free_beats(strength: OnsetStrength, periods_s: FloatArray) -> FloatArray:
+    """Beats at about the lengths given, wherever the onsets put them."""
+    return _beats(strength, Anchors(times_s=np.zeros(0), spread_s=np.zeros(0), periods_s=periods_s))
+
+
+def _beats(strength: OnsetStrength, anchors: Anchors) -> FloatArray:
     worth = ONSET_WORTH * np.log1p(gaussian_filter1d(strength.values.astype(np.float64), 1.0))
     worth -= _distance_cost(len(worth), anchors)
-    frames = _best_path(worth, periods)
+    frames = _best_path(worth, _periods(anchors))
     return _snapped(frames, strength.values)
 
 
@@ -102,6 +106,8 @@ def _marked(strength: OnsetStrength, beats_s: FloatArray, anchors: Anchors) -> O
 def _distance_cost(frames: int, anchors: Anchors) -> FloatArray:
     """What a beat costs at each frame for lying beside the anchor it is near; 0 away from anchors."""
     cost = np.zeros(frames)
+    if not len(anchors.times_s):
+        return cost
     reach_s = TAP_REACH * float(np.median(anchors.periods_s))
     edges = np.concatenate(
         [[anchors.times_s[0] - reach_s], (anchors.times_s[1:] + anchors.times_s[:-1]) / 2, [anchors.times_s[-1] + reach_s]]

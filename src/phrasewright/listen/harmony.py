@@ -52,14 +52,22 @@ def pitch_classes(audio: FloatArray) -> FloatArray:
 def chord_fit(energy: FloatArray, times_s: FloatArray, chords: Sequence[Chord | None]) -> FloatArray:
     """Fit of each chord to the stretch that begins at its time; the last time ends the last stretch.
 
-    times_s: (chords + 1,), rising. Returns (chords,): 0 = no better than any notes, NaN without a chord or outside.
+    times_s: (chords + 1,), rising. Returns (chords,): 0 = no better than any notes, NaN without a chord, outside the
+    recording and beside a time that is NaN.
     """
-    edges = np.round(np.asarray(times_s) / FRAME_S).astype(int)
-    fits = []
-    for first, last, chord in zip(edges, edges[1:], chords, strict=False):
-        inside = energy[max(first, 0) : min(last, len(energy))]
-        fits.append(np.nan if chord is None or not len(inside) else float((inside.mean(axis=0) * _template(chord)).sum()))
-    return np.array(fits, dtype=np.float32)
+    places = np.asarray(times_s) / FRAME_S
+    return np.array(
+        [
+            np.nan if chord is None or not np.isfinite(last - first) else _fit(energy, first, last, chord)
+            for first, last, chord in zip(places, places[1:], chords, strict=False)
+        ],
+        dtype=np.float32,
+    )
+
+
+def _fit(energy: FloatArray, first: float, last: float, chord: Chord) -> float:
+    inside = energy[max(round(first), 0) : min(round(last), len(energy))]
+    return float((inside.mean(axis=0) * _template(chord)).sum()) if len(inside) else np.nan
 
 
 @cache
