@@ -15,7 +15,7 @@ from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
-from phrasewright.lesson.model import Lesson, PracticeSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.model import Lesson, PracticeSpec, RecordingSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
 from phrasewright.lesson.music_part import most_choruses, unswung_meter
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
@@ -183,6 +183,19 @@ def practice_specs(draw: st.DrawFn) -> PracticeSpec:
     )
 
 
+def recording_specs() -> st.SearchStrategy[RecordingSpec]:
+    """A recording with taps, or with a beats file."""
+    names = st.sampled_from(["harbour.flac", "my track.mp3", "größe.wav"])
+    tapped = st.builds(
+        RecordingSpec,
+        file=names,
+        taps=st.just("taps.txt"),
+        first_bar=st.integers(1, 9),
+        first_beat=st.integers(1, 2),
+    )
+    return tapped | st.builds(RecordingSpec, file=names, beats=st.just("harbour.beats.txt"))
+
+
 @st.composite
 def touch_wishes(draw: st.DrawFn, instrument: Instrument) -> TouchWish:
     """Any techniques that an instrument is asked for."""
@@ -256,6 +269,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         exercises=tuple(sorted(draw(st.sets(st.sampled_from(ExerciseKind), min_size=1)), key=list(ExerciseKind).index)),
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),
+        recording=draw(st.none() | recording_specs()) if len(chart.meters) == 1 else None,
         study=draw(study_specs(scale, shelf.length)),
         touches=draw(touch_wishes(instrument)),
     )

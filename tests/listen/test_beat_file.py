@@ -21,9 +21,7 @@ def beat_maps(draw: st.DrawFn) -> BeatMap:
     for number in range(count):
         bar, beat = divmod(first + number, in_bar)
         confidence, pinned = draw(st.integers(0, 100)) / 100, draw(st.booleans())
-        beats.append(
-            Beat(bar=bar + 1, beat=beat + 1, time_s=time / 1000, confidence=confidence, is_pinned=pinned)
-        )
+        beats.append(Beat(bar=bar + 1, beat=beat + 1, time_s=time / 1000, confidence=confidence, is_pinned=pinned))
         time += draw(st.integers(1, 2500))
     name = draw(st.text("abc -_#.:é", min_size=1, max_size=20)).strip() or "x"
     return BeatMap(recording=name, length_s=time / 1000, meter=meter, beats=tuple(beats))
@@ -67,7 +65,9 @@ def test_mistakes_are_shown_with_their_line(text: str, place: str, words: str) -
 
 def test_bars_and_knots() -> None:
     """Bars that are not whole are no bars; knots begin at bar 1."""
-    beats = tuple(Beat(bar=(n - 1) // 4 + 1, beat=(n - 1) % 4 + 1, time_s=1.0 + n / 2, confidence=0.5) for n in range(10))
+    beats = tuple(
+        Beat(bar=(n - 1) // 4 + 1, beat=(n - 1) % 4 + 1, time_s=1.0 + n / 2, confidence=0.5) for n in range(10)
+    )
     found = BeatMap(recording="a", length_s=9.0, meter=Meter(4, 4), beats=beats)
     assert [(bar.number, bar.start_s, bar.end_s) for bar in found.bars] == [(1, 1.5, 3.5), (2, 3.5, 5.5)]
     assert found.knots[:2] == ((0, 1.5), (1, 2.0))

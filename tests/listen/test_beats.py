@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from band_recordings import RATE, band_recording
 
-from phrasewright.listen.beats import track_beats, tap_anchors
+from phrasewright.listen.beats import tap_anchors, track_beats
 from phrasewright.listen.mapping import counted_beats, map_beats
 from phrasewright.listen.onset_strength import onset_strength
 from phrasewright.listen.taps import tapped_beat
@@ -74,7 +74,9 @@ def test_a_pinned_beat_stays_and_the_rest_is_found_around_it() -> None:
     tapped = tapped_beat(tuple(beats_s[:6]), 30.0)
     first = map_beats(strength, tapped, Meter(4, 4))
     index = next(number for number, beat in enumerate(first.beats) if (beat.bar, beat.beat) == (9, 1))
-    pin = type(first.beats[0])(bar=9, beat=1, time_s=float(first.beats[index + 1].time_s), confidence=1.0, is_pinned=True)
+    pin = type(first.beats[0])(
+        bar=9, beat=1, time_s=float(first.beats[index + 1].time_s), confidence=1.0, is_pinned=True
+    )
     again = map_beats(strength, tapped, Meter(4, 4), pins=(pin,))
     places = [again.place(beat) for beat in again.beats]
     assert places == list(range(places[0], places[-1] + 1))

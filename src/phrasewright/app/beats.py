@@ -13,10 +13,10 @@ from phrasewright.listen.beat_map import Beat, BeatMap, MappedBar, beats_in_bar
 from phrasewright.listen.beats import free_beats
 from phrasewright.listen.harmony import chord_fit, pitch_classes
 from phrasewright.listen.mapping import heard_between, map_beats
-from phrasewright.listen.onset_strength import onset_strength
+from phrasewright.listen.onset_strength import OnsetStrength, onset_strength
 from phrasewright.listen.readings import Said, chart_chords, read_taps_well, tapped_grid
 from phrasewright.listen.recording import Recording, read_recording
-from phrasewright.listen.taps import read_taps, tapped_beat
+from phrasewright.listen.taps import TappedBeat, read_taps, tapped_beat
 from phrasewright.score.chart import Chart
 from phrasewright.sound.encode import write_bytes
 from phrasewright.theory.meter import Meter
@@ -87,6 +87,27 @@ def map_recording(wish: BeatsWish, out: Path) -> MappedRecording:
     return found
 
 
+def beat_map_of(wish: BeatsWish, recording: Recording) -> BeatMap:
+    """The beats of a recording already read, by its taps; nothing is written. Raises as ``map_recording``."""
+    taps = tapped_beat(read_taps(small_text(wish.taps, "taps"), str(wish.taps)), recording.length_s)
+    return _tracked(wish, recording, onset_strength(recording.audio), taps, ())
+
+
+def _tracked(
+    wish: BeatsWish, recording: Recording, strength: OnsetStrength, taps: TappedBeat, pins: tuple[Beat, ...]
+) -> BeatMap:
+    return map_beats(
+        strength,
+        taps,
+        wish.meter,
+        recording=wish.recording.name,
+        heard_s=heard_between(recording.audio),
+        first_bar=wish.first_bar,
+        first_beat=wish.first_beat,
+        pins=pins,
+    )
+
+
 def beats_path(recording: Path) -> Path:
     """Where the beats of a recording are kept: beside it."""
     return recording.with_name(f"{recording.stem}{ENDING}")
@@ -106,19 +127,12 @@ def small_text(path: Path, what: str) -> str:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
 
 
-def _mapped(wish: BeatsWish, recording: Recording, taps_s: tuple[float, ...], pins: tuple[Beat, ...]) -> MappedRecording:
+def _mapped(
+    wish: BeatsWish, recording: Recording, taps_s: tuple[float, ...], pins: tuple[Beat, ...]
+) -> MappedRecording:
     strength, energy = onset_strength(recording.audio), pitch_classes(recording.audio)
     taps = tapped_beat(taps_s, recording.length_s)
-    beats = map_beats(
-        strength,
-        taps,
-        wish.meter,
-        recording=wish.recording.name,
-        heard_s=heard_between(recording.audio),
-        first_bar=wish.first_bar,
-        first_beat=wish.first_beat,
-        pins=pins,
-    )
+    beats = _tracked(wish, recording, strength, taps, pins)
     grid = tapped_grid(taps, free_beats(strength, np.array(taps.periods_s)))
     chart = wish.chart if wish.first_bar == 1 and wish.first_beat == 1 else None
     return MappedRecording(

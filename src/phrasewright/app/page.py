@@ -267,6 +267,9 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
     ]
     for tempo_bpm in plan.lesson.tempos_bpm:
         folder = tempo_folder(tempo_bpm)
+        if plan.lesson.recording is not None:
+            rows.append((f"{folder}/recording.mp3", f"Recording at {tempo_bpm:g}", "MP3", "Audio"))
+            continue
         rows.append((f"{folder}/band.mp3", f"Band at {tempo_bpm:g}", "MP3, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.mp3", f"With demonstration at {tempo_bpm:g}", "MP3", "Audio"))
     detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"

@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from phrasewright.errors import OutputError
 from phrasewright.lesson.toml_text import GROOVE_FILE
@@ -16,12 +17,16 @@ MAX_BYTES = 1_000_000  # a lesson is a page or two of text
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LessonSource:
-    """The bytes of a lesson file and where they came from. grooves: texts of the groove files it names, by name."""
+    """The bytes of a lesson file and where they came from.
+
+    grooves: texts of the groove files it names, by name; recording: digests of the files of its recording, by name.
+    """
 
     path: Path
     content: bytes
     sha256: str
     grooves: Mapping[str, str] = field(default_factory=dict)
+    recording: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_source(path: Path) -> LessonSource:
@@ -41,18 +46,27 @@ def read_source(path: Path) -> LessonSource:
     except OSError as error:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
     grooves = _grooves(path, content)
+    recording = _recording(path, content)
     digest = hashlib.sha256(content)
+    for name, sha256 in recording.items():
+        digest.update(f"\0{name}\0{sha256}".encode())
     for name, text in grooves.items():
         digest.update(f"\0{name}\0{text}".encode())
-    return LessonSource(path=path, content=content, sha256=digest.hexdigest(), grooves=grooves)
+    return LessonSource(path=path, content=content, sha256=digest.hexdigest(), grooves=grooves, recording=recording)
+
+
+def _section(content: bytes, name: str) -> dict[str, Any]:
+    """A section as it is written; empty where the file cannot be read, which is told later."""
+    try:
+        found = tomllib.loads(content.decode("utf-8-sig")).get(name, {})
+    except ValueError:
+        return {}
+    return found if isinstance(found, dict) else {}
 
 
 def _grooves(lesson: Path, content: bytes) -> dict[str, str]:
     """The groove file that a lesson names, when it lies in the lesson's own folder; what is wrong is told later."""
-    try:
-        name = tomllib.loads(content.decode("utf-8-sig")).get("band", {}).get("groove")
-    except (ValueError, AttributeError):
-        return {}
+    name = _section(content, "band").get("groove")
     if not isinstance(name, str) or not name.endswith(GROOVE_FILE) or Path(name).name != name:
         return {}
     path = lesson.parent / name
@@ -62,3 +76,17 @@ def _grooves(lesson: Path, content: bytes) -> dict[str, str]:
         return {name: path.read_text(encoding="utf-8")}
     except (OSError, UnicodeDecodeError):
         return {}
+
+
+def _recording(lesson: Path, content: bytes) -> dict[str, str]:
+    """Digests of the recording's files that lie in the lesson's own folder; what is missing is told later."""
+    section = _section(content, "recording")
+    found: dict[str, str] = {}
+    for name in (section.get(key) for key in ("file", "taps", "beats")):
+        if isinstance(name, str) and Path(name).name == name and (lesson.parent / name).is_file():
+            try:
+                with (lesson.parent / name).open("rb") as file:
+                    found[name] = hashlib.file_digest(file, "sha256").hexdigest()
+            except OSError:
+                continue
+    return found

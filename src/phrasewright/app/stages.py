@@ -6,7 +6,7 @@ A key covers the program itself and all that goes in, so a changed tempo touches
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
+from phrasewright.app.recording import OwnTrack
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
 from phrasewright.engrave.handout.pdf import handout_pdf
@@ -64,7 +65,7 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
     practice = digest_of(band, lesson.practice, practice_tempo_bpm(lesson))
     stages = [
-        *(_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm),
+        *_tracks(workshop, source, band),
         *(_practice(version, practice) for version in versions(planned)),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
         _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
@@ -86,6 +87,27 @@ def _stage(name: str, role: Role, key: str, words: str, files: Callable[[], Mapp
             target.write_bytes(content)
 
     return Stage(name=name, role=role, key=digest_of(name, key), words=words, make=make)
+
+
+def _tracks(workshop: Workshop, source: LessonSource, band: str) -> Iterator[Stage]:
+    """The track at each tempo: the teacher's own recording, or the band."""
+    lesson = workshop.plan.lesson
+    if lesson.recording is None:
+        yield from (_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm)
+        return
+    own = OwnTrack(lesson, lesson.recording, source)
+    key = digest_of(program_digest(), lesson.recording, sorted(source.recording.items()), lesson.meter)
+    yield from (_own(own, tempo_bpm, key) for tempo_bpm in lesson.tempos_bpm)
+
+
+def _own(own: OwnTrack, tempo_bpm: float, key: str) -> Stage:
+    return Stage(
+        name=f"audio at {tempo_bpm:g}",
+        role=Role.AUDIO,
+        key=digest_of("own recording", key, tempo_bpm),
+        words=f"bringing the recording to {tempo_bpm:g}",
+        make=lambda folder: own.write(tempo_bpm, folder / tempo_folder(tempo_bpm)),
+    )
 
 
 def _audio(workshop: Workshop, tempo_bpm: float, band: str) -> Stage:

@@ -43,7 +43,7 @@ class MappedBar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeatMap:
-    """Beats of a recording in order, without gaps. meter: its bars; recording: the name of its file; length_s: of it."""
+    """Beats of a recording in order, without gaps. recording: the name of its file; length_s: of the recording."""
 
     recording: str
     length_s: float
@@ -84,7 +84,9 @@ class BeatMap:
                 end_s = self.beats[after].time_s if after < len(self.beats) else self._end_s(after)
                 sure = float(np.mean([beat.confidence for beat in inside]))
                 found.append(
-                    MappedBar(number=inside[0].bar, start_s=inside[0].time_s, end_s=min(end_s, self.length_s), confidence=sure)
+                    MappedBar(
+                        number=inside[0].bar, start_s=inside[0].time_s, end_s=min(end_s, self.length_s), confidence=sure
+                    )
                 )
         return tuple(found)
 

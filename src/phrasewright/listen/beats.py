@@ -110,7 +110,11 @@ def _distance_cost(frames: int, anchors: Anchors) -> FloatArray:
         return cost
     reach_s = TAP_REACH * float(np.median(anchors.periods_s))
     edges = np.concatenate(
-        [[anchors.times_s[0] - reach_s], (anchors.times_s[1:] + anchors.times_s[:-1]) / 2, [anchors.times_s[-1] + reach_s]]
+        [
+            [anchors.times_s[0] - reach_s],
+            (anchors.times_s[1:] + anchors.times_s[:-1]) / 2,
+            [anchors.times_s[-1] + reach_s],
+        ]
     )
     for at, (time_s, spread_s) in enumerate(zip(anchors.times_s, anchors.spread_s, strict=True)):
         first = max(round(max(edges[at], time_s - reach_s) / FRAME_S), 0)
@@ -139,7 +143,9 @@ def _best_path(worth: FloatArray, periods: FloatArray) -> NDArray[np.int64]:
     beside = ((gaps - periods[:, None]) * FRAME_S / JITTER_S) ** 2 / 2
     longest, step = int(gaps.max()), int(gaps.min())
     frames, many = len(worth), len(periods)
-    best = np.zeros((frames + longest, many))  # the first rows are before the recording: a chain begins there for nothing
+    best = np.zeros(
+        (frames + longest, many)
+    )  # the first rows are before the recording: a chain begins there for nothing
     ready = np.zeros((frames + longest, many))  # best before a beat, after the change of tempo
     came_tempo = np.zeros((frames + longest, many), dtype=np.int16)
     came_gap = np.zeros((frames + longest, many), dtype=np.int32)

@@ -17,7 +17,7 @@ from phrasewright.listen.onset_strength import RATE
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from phrasewright.theory.chord import Chord
 
@@ -46,10 +46,11 @@ def pitch_classes(audio: FloatArray) -> FloatArray:
         power = np.abs(np.fft.rfft(sliding_window_view(piece, WINDOW)[::HOP] * window, axis=1)).astype(np.float32)
         rows.append(np.sqrt(power) @ _classes())
     folded = np.concatenate(rows).reshape(-1, 2, PITCH_CLASSES)
-    return folded / np.maximum(folded.sum(axis=2, keepdims=True), 1e-9)
+    shares: FloatArray = folded / np.maximum(folded.sum(axis=2, keepdims=True), 1e-9)
+    return shares
 
 
-def chord_fit(energy: FloatArray, times_s: FloatArray, chords: Sequence[Chord | None]) -> FloatArray:
+def chord_fit(energy: FloatArray, times_s: ArrayLike, chords: Sequence[Chord | None]) -> FloatArray:
     """Fit of each chord to the stretch that begins at its time; the last time ends the last stretch.
 
     times_s: (chords + 1,), rising. Returns (chords,): 0 = no better than any notes, NaN without a chord, outside the
@@ -85,7 +86,8 @@ def _thinned(audio: FloatArray) -> FloatArray:
     """One channel, one sample of ``THINNED``, smoothed before."""
     mono = audio if audio.ndim == 1 else audio.mean(axis=1)
     whole = mono[: len(mono) // THINNED * THINNED].reshape(-1, THINNED)
-    return whole.mean(axis=1, dtype=np.float32)
+    thinned: FloatArray = whole.mean(axis=1, dtype=np.float32)
+    return thinned
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -84,11 +85,11 @@ def _known(
     first_s = float(tracked_s[np.abs(tracked_s - taps.times_s[0]).argmin()])
     if all(place != first_place and abs(time_s - first_s) > taps.period_s / 2 for place, time_s in known):
         known = sorted([*known, (first_place, first_s)])
-    for (place, time_s), (next_place, next_s) in zip(known, known[1:], strict=False):
+    for (place, time_s), (next_place, next_s) in pairwise(known):
         gap_s = (next_s - time_s) / (next_place - place) if next_place > place else 0.0
         if not 0.5 * taps.period_s < gap_s < 2 * taps.period_s:
             bar, beat = divmod(next_place, in_bar)
-            what = f"Bar {bar + 1}, beat {beat + 1}, pinned at {next_s:g} s, cannot lie there: beats would be {gap_s:.2f} s."
+            what = f"Bar {bar + 1}, beat {beat + 1} cannot lie at {next_s:g} s: a beat before it would be {gap_s:.2f} s."
             raise TapsError(what, hint="Check its bar, its beat and its time, and those of the pin before it.")
     return known
 
@@ -101,7 +102,7 @@ def _filled(
     period_s = float(np.median(np.diff(tracked_s)))
     before = tracked_s[tracked_s < first_s - period_s / 2]
     pieces = [before]
-    for (place, time_s), (next_place, next_s) in zip(known, known[1:], strict=False):
+    for (place, time_s), (next_place, next_s) in pairwise(known):
         pieces.append(_between(strength, tracked_s, time_s, next_s, next_place - place))
     pieces.append(np.concatenate([[last_s], tracked_s[tracked_s > last_s + period_s / 2]]))
     return np.concatenate(pieces), first_place - len(before)

@@ -18,7 +18,7 @@ from scipy.ndimage import maximum_filter1d, uniform_filter1d
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     FloatArray = NDArray[np.float32]
 
@@ -54,19 +54,21 @@ class OnsetStrength:
         """The same with some ranges of frequency heard more than others, (GROUPS,)."""
         return OnsetStrength(rises=self.rises, values=_levelled(self.rises @ weights))
 
-    def around(self, times_s: FloatArray, reach_s: float) -> FloatArray:
+    def around(self, times_s: ArrayLike, reach_s: float) -> FloatArray:
         """Highest rise within a reach of each time, by range of frequency, float32 (times, GROUPS)."""
         reach = max(round(reach_s / FRAME_S), 0)
         frames = np.clip(np.round(np.asarray(times_s) / FRAME_S).astype(int), 0, len(self.rises) - 1)
         near = np.clip(frames[:, None] + np.arange(-reach, reach + 1), 0, len(self.rises) - 1)
-        return self.rises[near].max(axis=1)
+        highest: FloatArray = self.rises[near].max(axis=1)
+        return highest
 
-    def at(self, times_s: FloatArray, reach_s: float) -> FloatArray:
+    def at(self, times_s: ArrayLike, reach_s: float) -> FloatArray:
         """Highest strength within a reach of each time, float32 (times,)."""
         reach = max(round(reach_s / FRAME_S), 0)
         frames = np.round(np.asarray(times_s) / FRAME_S).astype(int)
         near = np.clip(frames[:, None] + np.arange(-reach, reach + 1), 0, len(self.values) - 1)
-        return self.values[near].max(axis=1)
+        highest: FloatArray = self.values[near].max(axis=1)
+        return highest
 
 
 def onset_strength(audio: FloatArray) -> OnsetStrength:
@@ -85,7 +87,8 @@ def _levelled(rise: FloatArray) -> FloatArray:
     """In units of what is usual around each frame; a quiet stretch is not raised to a loud one."""
     usual = np.sqrt(uniform_filter1d(rise**2, round(LOCAL_S / FRAME_S), mode="nearest"))
     floor = QUIET_SHARE * float(np.sqrt(np.mean(rise**2))) + 1e-6
-    return (rise / np.maximum(usual, floor)).astype(np.float32)
+    levelled: FloatArray = (rise / np.maximum(usual, floor)).astype(np.float32)
+    return levelled
 
 
 def _band_blocks(audio: FloatArray) -> Iterator[FloatArray]:

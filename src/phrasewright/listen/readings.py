@@ -59,7 +59,7 @@ class Said:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartChords:
-    """The chords of a chart along a recording. starts: in tapped beats from the first bar line, one more than chords."""
+    """The chords of a chart along a recording. starts: in beats from the first bar line, one more than chords."""
 
     starts: tuple[float, ...]
     chords: tuple[Chord | None, ...]
@@ -99,7 +99,7 @@ class Grid:
 
 
 def tapped_grid(taps: TappedBeat, free_s: FloatArray) -> Grid:
-    """Beats found at the tapped tempo without regard to where the taps fall, put half a beat over if the taps say so."""
+    """Beats found at the tapped tempo wherever the taps fall, moved by half a beat if the taps say so."""
     beats_s = free_s if _phase(taps, free_s) < 0.25 else (free_s[1:] + free_s[:-1]) / 2
     return Grid(times_s=beats_s, first=int(np.abs(beats_s - taps.times_s[0]).argmin()))
 
@@ -148,7 +148,11 @@ def _between(
     shift = max(evidence, key=lambda one: evidence[one])
     if evidence[shift] > (SURE_WITHOUT_CHART if chords is None else SURE_BETWEEN):
         half_s = taps.period_s / 2
-        way = "" if chords is None else f" The chart fits half a beat {'later' if shift > 0 else 'earlier'}, {half_s:.2f} s."
+        way = (
+            ""
+            if chords is None
+            else f" The chart fits half a beat {'later' if shift > 0 else 'earlier'}, {half_s:.2f} s."
+        )
         words = f"The taps lie between the beats: what is half a beat away is played stronger.{way} Tap on the beat."
         yield Said(notice=Notice.BETWEEN, words=words)
 
@@ -181,7 +185,11 @@ def _change(grid: Grid, energy: NDArray[np.float32], chords: ChartChords, shift:
     for start, old, new in pairs:
         before, at, after = grid.at(np.array([start + shift - 0.5, start + shift, start + shift + 0.5]))
         if np.isfinite(after):
-            gains = [float(chord_fit(energy, span, [chord])[0]) for span in ((at, after), (before, at)) for chord in (new, old)]
+            gains = [
+                float(chord_fit(energy, span, [chord])[0])
+                for span in ((at, after), (before, at))
+                for chord in (new, old)
+            ]
             sharp.append(gains[0] - gains[1] + gains[3] - gains[2])
     return float(np.mean(sharp)) if sharp else 0.0
 

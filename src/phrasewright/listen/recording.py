@@ -50,7 +50,7 @@ class RecordingError(PhrasewrightError):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Recording:
-    """A recording ready to listen to. audio: float32 (n,) or (n, 2) at ``RATE``; remarks: what its owner should know."""
+    """A recording, decoded. audio: float32 (n,) or (n, 2) at ``RATE``; remarks: what its owner should know."""
 
     audio: FloatArray
     remarks: tuple[str, ...] = ()
@@ -190,7 +190,9 @@ def _claimed_frames(path: Path, file: soundfile.SoundFile) -> int:
 
 
 def _breaks_off(path: Path, at_s: float) -> RecordingError:
-    return RecordingError(f"{path} is broken: it breaks off after {at_s:.1f} s.", hint="Copy it again, or cut it there.")
+    return RecordingError(
+        f"{path} is broken: it breaks off after {at_s:.1f} s.", hint="Copy it again, or cut it there."
+    )
 
 
 def _check_numbers(path: Path, block: FloatArray, at_s: float) -> None:
