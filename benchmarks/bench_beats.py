@@ -20,15 +20,15 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "listen"))
 
-from band_recordings import RATE, WITHOUT_BEAT, BandRecording, band_recording  # noqa: E402
+from band_recordings import RATE, WITHOUT_BEAT, BandRecording, band_recording
 
-from phrasewright.band.groove import GROOVES  # noqa: E402
-from phrasewright.listen.beats import free_beats, tap_anchors, track_beats  # noqa: E402
-from phrasewright.listen.harmony import pitch_classes  # noqa: E402
-from phrasewright.listen.onset_strength import OnsetStrength, onset_strength  # noqa: E402
-from phrasewright.listen.readings import Notice, read_taps_well, tapped_grid  # noqa: E402
-from phrasewright.listen.taps import TapsError, tapped_beat  # noqa: E402
-from phrasewright.sound.stretch import stretched  # noqa: E402
+from phrasewright.band.groove import GROOVES
+from phrasewright.listen.beats import free_beats, tap_anchors, track_beats
+from phrasewright.listen.harmony import pitch_classes
+from phrasewright.listen.onset_strength import OnsetStrength, onset_strength
+from phrasewright.listen.readings import Notice, read_taps_well, tapped_grid
+from phrasewright.listen.taps import TapsError, tapped_beat
+from phrasewright.sound.stretch import stretched
 
 TEMPOS_BPM = (60.0, 90.0, 120.0, 160.0)
 TAPPED = {
@@ -77,7 +77,10 @@ def tables(tempos_bpm: tuple[float, ...], seeds: range) -> None:
             band_recording.cache_clear()
         f_measures, errors_ms = np.array(scores).T
         told = " | ".join(f"{one['yes']} of {one.total() - one['refused']}" for one in counts.values())
-        print(f"| {groove} | {f_measures.min():.3f} | {f_measures.mean():.3f} | {errors_ms.mean():+.1f} | {told} |", flush=True)
+        print(
+            f"| {groove} | {f_measures.min():.3f} | {f_measures.mean():.3f} | {errors_ms.mean():+.1f} | {told} |",
+            flush=True,
+        )
 
 
 def speeds() -> None:

@@ -81,7 +81,11 @@ def test_the_pack_carries_the_recording_at_each_tempo(lesson: Path) -> None:
     files = {entry.path for entry in report.manifest.files}
     for tempo_bpm in (90, 120):
         folder = pack / f"audio/{tempo_bpm}-bpm"
-        assert sorted(path.name for path in folder.iterdir()) == ["recording.beats.txt", "recording.flac", "recording.mp3"]
+        assert sorted(path.name for path in folder.iterdir()) == [
+            "recording.beats.txt",
+            "recording.flac",
+            "recording.mp3",
+        ]
         audio, rate = soundfile.read(folder / "recording.flac", dtype="float32")
         beats = read_beats((folder / "recording.beats.txt").read_text("utf-8"), "b")
         assert rate == RATE
@@ -129,7 +133,7 @@ def test_a_missing_file_is_told_with_its_place(lesson: Path) -> None:
 
 def test_a_tempo_too_far_away_is_told(lesson: Path) -> None:
     lesson.write_text(LESSON.replace("[90, 120]", "[40]"), encoding="utf-8")
-    with pytest.raises(PhrasewrightError, match="quay.wav is played at 100 beats a minute, too far from 40"):
+    with pytest.raises(PhrasewrightError, match=r"quay\.wav is played at 100 beats a minute, too far from 40"):
         build_pack(lesson, lesson.parent / "pack")
 
 

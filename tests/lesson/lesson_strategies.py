@@ -15,7 +15,16 @@ from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
-from phrasewright.lesson.model import Lesson, PracticeSpec, RecordingSpec, ShelfWish, StudySpec, Way, WrittenMotif, WrittenNote
+from phrasewright.lesson.model import (
+    Lesson,
+    PracticeSpec,
+    RecordingSpec,
+    ShelfWish,
+    StudySpec,
+    Way,
+    WrittenMotif,
+    WrittenNote,
+)
 from phrasewright.lesson.music_part import most_choruses, unswung_meter
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour

@@ -34,19 +34,26 @@ class OwnTrack:
 
     def write(self, tempo_bpm: float, folder: Path) -> None:
         """Write it at a tapped tempo into a folder, which is made: MP3, FLAC and beats. Raises PhrasewrightError."""
-        recording, beats = self._read()
-        speed = self._speed(tempo_bpm, recording, beats)
+        audio, beats = self.at(tempo_bpm)
         folder.mkdir(parents=True)
-        audio = as_loud_as_ours(stretched(recording.audio, RATE, speed))
         write_mp3(folder / f"{NAME}.mp3", audio, RATE)
         write_flac(folder / f"{NAME}.flac", audio, RATE)
-        write_bytes(folder / f"{NAME}.beats.txt", write_beats(at_speed(beats, speed)).encode())
+        write_bytes(folder / f"{NAME}.beats.txt", write_beats(beats).encode())
+
+    def at(self, tempo_bpm: float) -> tuple[np.ndarray, BeatMap]:
+        """Its sound at a tapped tempo, float32 (n, 2), and its beats there. Raises PhrasewrightError."""
+        recording, beats = self._read()
+        speed = self._speed(tempo_bpm, recording, beats)
+        return as_loud_as_ours(stretched(recording.audio, RATE, speed)), at_speed(beats, speed)
 
     def _read(self) -> tuple[Recording, BeatMap]:
         with self._reading:
             if self._found is None:
                 recording = read_recording(self._folder / self._spec.file)
-                self._found = recording, self._beats(recording)
+                beats = self._beats(recording)
+                if all(bar.number < 1 for bar in beats.bars):
+                    raise BeatsError(f"{self._spec.file} has no whole bar.", hint="Check its taps or its beats file.")
+                self._found = recording, beats
             return self._found
 
     def _beats(self, recording: Recording) -> BeatMap:

@@ -7,7 +7,7 @@ A key covers the program itself and all that goes in, so a changed tempo touches
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from phrasewright.app.audio import tempo_folder, write_audio
@@ -22,6 +22,7 @@ from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
+from phrasewright.app.recorded_page import recorded_pieces
 from phrasewright.app.recording import OwnTrack
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
@@ -64,11 +65,14 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     band = digest_of(taught, lesson.groove, lesson.choruses, lesson.seed)
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
     practice = digest_of(band, lesson.practice, practice_tempo_bpm(lesson))
+    own = None if lesson.recording is None else OwnTrack(lesson, lesson.recording, source)
     stages = [
-        *_tracks(workshop, source, band),
+        *_tracks(workshop, own, source, band),
         *(_practice(version, practice) for version in versions(planned)),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
-        _stage("page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source)),
+        _stage(
+            "page", Role.PAGE, digest_of(band, source.sha256), "making the page", lambda: _page(workshop, source, own)
+        ),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
         _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
         _stage("midi", Role.EXCHANGE, digest_of(band, lesson.tempos_bpm[:1]), "writing MIDI", lambda: _midi(workshop)),
@@ -89,13 +93,12 @@ def _stage(name: str, role: Role, key: str, words: str, files: Callable[[], Mapp
     return Stage(name=name, role=role, key=digest_of(name, key), words=words, make=make)
 
 
-def _tracks(workshop: Workshop, source: LessonSource, band: str) -> Iterator[Stage]:
+def _tracks(workshop: Workshop, own: OwnTrack | None, source: LessonSource, band: str) -> Iterator[Stage]:
     """The track at each tempo: the teacher's own recording, or the band."""
     lesson = workshop.plan.lesson
-    if lesson.recording is None:
+    if own is None:
         yield from (_audio(workshop, tempo_bpm, band) for tempo_bpm in lesson.tempos_bpm)
         return
-    own = OwnTrack(lesson, lesson.recording, source)
     key = digest_of(program_digest(), lesson.recording, sorted(source.recording.items()), lesson.meter)
     yield from (_own(own, tempo_bpm, key) for tempo_bpm in lesson.tempos_bpm)
 
@@ -141,13 +144,22 @@ def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:
     return {path: text.encode() for path, text in texts.items()}
 
 
-def _page(workshop: Workshop, source: LessonSource) -> dict[str, bytes]:
+def _page(workshop: Workshop, source: LessonSource, own: OwnTrack | None) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
     slowest = _performance(planned, min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
     first = page_performance(planned)
     bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed)
-    content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
+    recorded, sprites = recorded_pieces(own, planned, pieces.track, everything) if own else ((), {})
+    content = page_content(
+        planned,
+        pieces,
+        workshop.motifs,
+        workshop.figures(),
+        replace(bank, recordings=sprites),
+        lesson_sha256=source.sha256,
+        recorded=recorded,
+    )
     return render_page(content)
 
 

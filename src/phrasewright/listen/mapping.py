@@ -89,7 +89,9 @@ def _known(
         gap_s = (next_s - time_s) / (next_place - place) if next_place > place else 0.0
         if not 0.5 * taps.period_s < gap_s < 2 * taps.period_s:
             bar, beat = divmod(next_place, in_bar)
-            what = f"Bar {bar + 1}, beat {beat + 1} cannot lie at {next_s:g} s: a beat before it would be {gap_s:.2f} s."
+            what = (
+                f"Bar {bar + 1}, beat {beat + 1} cannot lie at {next_s:g} s: a beat before it would be {gap_s:.2f} s."
+            )
             raise TapsError(what, hint="Check its bar, its beat and its time, and those of the pin before it.")
     return known
 
