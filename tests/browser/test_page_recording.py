@@ -131,6 +131,9 @@ def test_other_tempos_are_other_recordings(desk: Sheet) -> None:
     assert "which is nearest" in page.inner_text("[aria-live]")
     page.evaluate("Phrasewright.player.desk.setPercent(75)")
     assert page.evaluate("Phrasewright.player.desk.piece.id") == "recording-90"
+    for step, name in ((2, "recording-120"), (2, "recording-120"), (-2, "recording-90"), (-2, "recording-90")):
+        page.evaluate("step => Phrasewright.player.desk.stepTempo(step)", step)
+        assert page.evaluate("Phrasewright.player.desk.piece.id") == name
 
 
 def test_the_lead_of_the_study_is_lit_over_it(desk: Sheet) -> None:

@@ -49,7 +49,7 @@ def _piece(
     start, end = measures[0].onset, measures[-1].end
     lead = track.lead
     score = Score(
-        title=f"{lesson.title}: the recording at {tempo_bpm:g}",
+        title=f"Recording at {tempo_bpm:g}",
         measures=tuple(_moved(measure, start) for measure in measures),
         parts=(replace(lead, notes=_inside(lead.notes, start, end)),),
         fifths=track.score.fifths,

@@ -32,8 +32,9 @@ if TYPE_CHECKING:
 REACH_S = 0.025  # around a place that its strength is taken from
 WEIGHT_OF_RHYTHM = 3.0
 SURE_BETWEEN, SURE_WITHOUT_CHART = 0.25, 0.9  # evidence that taps lie between the beats
-OTHER_TEMPO, OTHER_FIRST = 1.4, 1.15  # so many times better must another reading fit
+OTHER_TEMPO, OTHER_FIRST = 1.2, 1.15  # so many times better must another reading fit
 LEAST_BETTER, LEAST_FIT = 0.02, 0.05
+FEWEST_HEARD = 4  # chords that a reading is judged by
 STRONG_BETWEEN, SLOW_BPM = 0.6, 85.0  # without a chart: what lies between slow taps is as strong as beats are
 WEAK_SECOND = 0.48  # without a chart: every second tap is so much weaker
 
@@ -211,7 +212,7 @@ class _Fits:
         def fit(beat: float, first: int = 0) -> float:
             times_s = grid.at(np.array(chords.starts) * beat - first)
             fits = chord_fit(energy, times_s, chords.chords)
-            return float(np.nanmean(fits)) if np.isfinite(fits).any() else 0.0
+            return float(np.nanmean(fits)) if np.isfinite(fits).sum() >= FEWEST_HEARD else 0.0
 
         firsts = {beat + 1: fit(1.0, beat) for beat in range(1, chords.beats_in_bar)}
         return cls(tapped=fit(1.0), fast=fit(0.5), slow=fit(2.0), firsts=firsts)

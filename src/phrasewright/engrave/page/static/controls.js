@@ -72,7 +72,7 @@
     }
 
     stepTempo(beats) {
-      this.desk.setTempo(Math.round(this.desk.tapped) + beats);
+      this.desk.stepTempo(beats);
       this.say(`${Math.round(this.desk.tapped)} beats a minute.`);
     }
 

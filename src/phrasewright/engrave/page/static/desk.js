@@ -95,6 +95,13 @@
       this.keep({ percent: this.heldPercent((100 * tapped * this.piece.beat) / this.piece.tempo) });
     }
 
+    /** Some beats a minute faster, or slower below 0; a recording goes on to its next tempo. */
+    stepTempo(beats) {
+      const there = this.pieces.filter((piece) => piece.recording && Math.sign(piece.tempo - this.piece.tempo) === Math.sign(beats));
+      if (!this.piece.recording) this.setTempo(Math.round(this.tapped) + beats);
+      else if (there.length) this.takeRecording(beats > 0 ? Math.min(...there.map((one) => one.tempo)) : Math.max(...there.map((one) => one.tempo)));
+    }
+
     /** percent: of the piece's own tempo. */
     setPercent(percent) {
       if (this.piece.recording) this.takeRecording((this.piece.tempo * percent) / 100);
