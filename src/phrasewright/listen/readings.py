@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     FloatArray = NDArray[np.float64]
 
 REACH_S = 0.025  # around a place that its strength is taken from
-WEIGHT_OF_RHYTHM = 3.0
+WEIGHT_OF_RHYTHM, WEIGHT_OF_FIT = 3.0, 5.0
+SHIFTS = (-0.5, 0.5)  # beats
 SURE_BETWEEN, SURE_WITHOUT_CHART = 0.25, 0.9  # evidence that taps lie between the beats
 OTHER_TEMPO, OTHER_FIRST = 1.2, 1.15  # so many times better must another reading fit
 LEAST_BETTER, LEAST_FIT = 0.02, 0.05
@@ -120,12 +121,12 @@ def read_taps_well(
     if chords is not None and not chords.tell_apart:
         chords = None
     if chords is None:
-        said = list(_between(taps, grid, strength, energy, None)) or list(_by_rhythm(taps, grid, strength))
+        said = list(_between(taps, grid, strength, {})) or list(_by_rhythm(taps, grid, strength))
     else:
         fits = _Fits.of(grid, energy, chords)
         said = (
             list(_other_tempo(taps, fits))
-            or list(_between(taps, grid, strength, energy, chords))
+            or list(_between(taps, grid, strength, _by_harmony(grid, energy, chords, fits)))
             or list(_other_first(chords.beats_in_bar, fits))
         )
     if taps.scatter > UNEVEN:
@@ -138,37 +139,29 @@ def read_taps_well(
 # ---- between the beats -----------------------------------------------------------------------------------------
 
 
-def _between(
-    taps: TappedBeat,
-    grid: Grid,
-    strength: OnsetStrength,
-    energy: NDArray[np.float32],
-    chords: ChartChords | None,
-) -> Iterator[Said]:
-    evidence = {shift: _evidence(grid, shift, strength, energy, chords) for shift in (-0.5, 0.5)}
-    shift = max(evidence, key=lambda one: evidence[one])
-    if evidence[shift] > (SURE_WITHOUT_CHART if chords is None else SURE_BETWEEN):
-        half_s = taps.period_s / 2
-        way = (
-            ""
-            if chords is None
-            else f" The chart fits half a beat {'later' if shift > 0 else 'earlier'}, {half_s:.2f} s."
-        )
+def _between(taps: TappedBeat, grid: Grid, strength: OnsetStrength, by_harmony: dict[float, float]) -> Iterator[Said]:
+    """by_harmony: evidence of the chart for each shift; empty without a chart."""
+    after = np.arange(0.5, len(grid.times_s) - grid.first - 1)
+    here, there = (_mean_rise(strength, grid.at(after + by)) for by in (-0.5, 0.0))
+    rhythm = WEIGHT_OF_RHYTHM * math.log(there / here)
+    shift = max(by_harmony, key=lambda one: by_harmony[one], default=0.0)
+    if rhythm + by_harmony.get(shift, 0.0) > (SURE_BETWEEN if by_harmony else SURE_WITHOUT_CHART):
+        way = f" The chart fits {taps.period_s / 2:.2f} s {'later' if shift > 0 else 'earlier'}." if by_harmony else ""
         words = f"The taps lie between the beats: what is half a beat away is played stronger.{way} Tap on the beat."
         yield Said(notice=Notice.BETWEEN, words=words)
 
 
-def _evidence(
-    grid: Grid, shift: float, strength: OnsetStrength, energy: NDArray[np.float32], chords: ChartChords | None
-) -> float:
-    """How much more the beats seem to lie so far from the taps than on them; 0 = alike."""
-    after = np.arange(0.5, len(grid.times_s) - grid.first - 1)
-    here, there = (_mean_rise(strength, grid.at(after + by)) for by in (-0.5, 0.0))
-    rhythm = WEIGHT_OF_RHYTHM * math.log(there / here)
-    if chords is None:
-        return rhythm
-    moved, kept = (_change(grid, energy, chords, by) for by in (shift, 0.0))
-    return rhythm + float(np.clip(math.log(max(moved, 0.01) / max(kept, 0.01)), -2.0, 2.0))
+def _by_harmony(grid: Grid, energy: NDArray[np.float32], chords: ChartChords, fits: _Fits) -> dict[float, float]:
+    """How much better the chart fits half a beat earlier and later than as tapped; 0 = alike. By how sharply its chords
+    change there, and by how well they fit all along.
+    """
+    kept = max(_change(grid, energy, chords, 0.0), 0.01)
+    found = {}
+    for shift in SHIFTS:
+        sharper = math.log(max(_change(grid, energy, chords, shift), 0.01) / kept)
+        better = math.log(max(fits.shifted[shift], 0.01) / max(fits.tapped, 0.01))
+        found[shift] = float(np.clip(sharper, -2.0, 2.0)) + WEIGHT_OF_FIT * float(np.clip(better, -0.4, 0.4))
+    return found
 
 
 def _mean_rise(strength: OnsetStrength, times_s: FloatArray) -> float:
@@ -200,22 +193,26 @@ def _change(grid: Grid, energy: NDArray[np.float32], chords: ChartChords, shift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Fits:
-    """How well the chart fits: as tapped, twice as fast, half as fast, and by which beat of a bar the first tap is."""
+    """How well the chart fits: as tapped, twice as fast, half as fast, half a beat earlier and later, and by which beat
+    of a bar the first tap is.
+    """
 
     tapped: float
     fast: float
     slow: float
+    shifted: dict[float, float]
     firsts: dict[int, float]
 
     @classmethod
     def of(cls, grid: Grid, energy: NDArray[np.float32], chords: ChartChords) -> _Fits:
-        def fit(beat: float, first: int = 0) -> float:
+        def fit(beat: float, first: float = 0.0) -> float:
             times_s = grid.at(np.array(chords.starts) * beat - first)
             fits = chord_fit(energy, times_s, chords.chords)
             return float(np.nanmean(fits)) if np.isfinite(fits).sum() >= FEWEST_HEARD else 0.0
 
         firsts = {beat + 1: fit(1.0, beat) for beat in range(1, chords.beats_in_bar)}
-        return cls(tapped=fit(1.0), fast=fit(0.5), slow=fit(2.0), firsts=firsts)
+        shifted = {shift: fit(1.0, -shift) for shift in SHIFTS}
+        return cls(tapped=fit(1.0), fast=fit(0.5), slow=fit(2.0), shifted=shifted, firsts=firsts)
 
     @property
     def best(self) -> float:
