@@ -1,4 +1,4 @@
-"""Recordings of people: two solos of GuitarSet (docs/sources.md 4), a guitar alone, played to a click that is not heard.
+"""Recordings of people: two solos of GuitarSet (docs/sources.md 4), a guitar alone, to a click that is not heard.
 
 The beats are those of the click (Xi et al., ISMIR 2018), which a player follows loosely; no drums, no chords.
 """

@@ -6,13 +6,13 @@ from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
 
-from phrasewright.app.page_sound import clip_finder
+from phrasewright.app.page_sound import clip_finder, page_performance
 from phrasewright.app.pieces import BandPiece
 from phrasewright.app.recording import OwnTrack
 from phrasewright.engrave.page.piece_view import PieceView
 from phrasewright.engrave.page.pieces import piece_from_score
 from phrasewright.engrave.page.recorded import recorded_sprite
-from phrasewright.engrave.page.sound_bank import Sprite
+from phrasewright.engrave.page.sound_bank import ClipUse, Sprite
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.listen.beat_map import BeatMap
 from phrasewright.listen.onset_strength import RATE
@@ -47,18 +47,19 @@ def _piece(
     bars = [bar for bar in beats.bars if bar.number >= 1]
     measures = lesson.chart.unfold(bars[-1].number)[bars[0].number - 1 :]
     start, end = measures[0].onset, measures[-1].end
-    lead = track.lead
+    lead, clips = track.lead, clip_finder(voiced, page_performance(plan))(track.lead)
+    kept = _inside(zip(lead.notes, clips, strict=True), start, end)
     score = Score(
         title=f"Recording at {tempo_bpm:g}",
         measures=tuple(_moved(measure, start) for measure in measures),
-        parts=(replace(lead, notes=_inside(lead.notes, start, end)),),
+        parts=(replace(lead, notes=tuple(note for note, _ in kept)),),
         fifths=track.score.fifths,
     )
     quarters_bpm = lesson.quarters_per_minute(tempo_bpm)
     view = piece_from_score(
         score,
         id=name,
-        clip_of=clip_finder(voiced),
+        clips_of=lambda _: tuple(clip for _, clip in kept),
         swing=lesson.groove.swing,
         tempo_bpm=quarters_bpm,
         tempos_bpm=[lesson.quarters_per_minute(tempo) for tempo in lesson.tempos_bpm],
@@ -79,6 +80,10 @@ def _moved(measure: Measure, start: Fraction) -> Measure:
     return replace(measure, onset=measure.onset - start, chords=chords)
 
 
-def _inside(notes: Iterable[Note], start: Fraction, end: Fraction) -> tuple[Note, ...]:
-    """The notes between two moments, counted from the first."""
-    return tuple(replace(note, onset=note.onset - start) for note in notes if start <= note.onset and note.end <= end)
+def _inside(notes: Iterable[tuple[Note, ClipUse]], start: Fraction, end: Fraction) -> tuple[tuple[Note, ClipUse], ...]:
+    """The notes between two moments, counted from the first, with their clips."""
+    return tuple(
+        (replace(note, onset=note.onset - start), clip)
+        for note, clip in notes
+        if start <= note.onset and note.end <= end
+    )
