@@ -6,7 +6,9 @@ a traceback.
 
     PhrasewrightError
     ├── LessonError      one or more problems in a lesson file
-    ├── NoteFileError    a note table, MIDI or MusicXML file that cannot be understood
+    ├── NoteFileError    a file of notes, taps or beats that cannot be understood
+    ├── RecordingError   a recording that cannot be used
+    ├── TapsError, BeatsError   taps without a beat, beats that cannot lie there
     ├── GrooveError      a groove that does not exist, does not fit, or whose file has mistakes
     ├── SoundError       sampled sound without its library or font
     ├── TrackError, ShelfError, RuleConflictError   wishes that cannot be met

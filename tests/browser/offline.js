@@ -9,11 +9,11 @@ window.offline = {
     return Phrasewright.player.desk.pieceOf(id);
   },
 
-  async prepare(seconds, muted, room, gain = 1) {
+  async prepare(seconds, muted, room, gain = 1, recording = "") {
     const rate = Phrasewright.lesson.rate;
     const context = new OfflineAudioContext(2, Math.round(seconds * rate), rate);
     const bank = new Phrasewright.sound.Bank(context);
-    const names = ["lead", "chords", "bass", "drums", ...(room ? ["room"] : [])];
+    const names = ["lead", "chords", "bass", "drums", ...(recording ? [recording] : []), ...(room ? ["room"] : [])];
     await bank.load(names, () => {});
     const mixer = new Phrasewright.mixer.Mixer(context, bank);
     mixer.settle();
@@ -24,7 +24,7 @@ window.offline = {
 
   // order: {piece, settings, seconds, at, bar, muted, room, gain (of the whole mix), channel, steps: [{at, change | seek | stop}]}
   async render(order) {
-    const { context, transport } = await this.prepare(order.seconds, order.muted || [], order.room, order.gain);
+    const { context, transport } = await this.prepare(order.seconds, order.muted || [], order.room, order.gain, this.pieceOf(order.piece).recording);
     const at = order.at || 0;
     transport.start(this.pieceOf(order.piece), this.settingsOf(order.settings), order.bar || 0, at);
     let now = 0;

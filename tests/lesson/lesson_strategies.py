@@ -20,6 +20,7 @@ from phrasewright.lesson.model import (
     BandSound,
     Lesson,
     PracticeSpec,
+    RecordingSpec,
     ShelfWish,
     SoundSpec,
     StudySpec,
@@ -194,6 +195,19 @@ def practice_specs(draw: st.DrawFn) -> PracticeSpec:
     )
 
 
+def recording_specs() -> st.SearchStrategy[RecordingSpec]:
+    """A recording with taps, or with a beats file."""
+    names = st.sampled_from(["harbour.flac", "my track.mp3", "größe.wav"])
+    tapped = st.builds(
+        RecordingSpec,
+        file=names,
+        taps=st.just("taps.txt"),
+        first_bar=st.integers(1, 9),
+        first_beat=st.integers(1, 2),
+    )
+    return tapped | st.builds(RecordingSpec, file=names, beats=st.just("harbour.beats.txt"))
+
+
 @st.composite
 def touch_wishes(draw: st.DrawFn, instrument: Instrument) -> TouchWish:
     """Any techniques that an instrument is asked for."""
@@ -282,6 +296,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),
         sound=draw(sound_specs()),
+        recording=draw(st.none() | recording_specs()) if len(chart.meters) == 1 else None,
         study=draw(study_specs(scale, shelf.length)),
         touches=draw(touch_wishes(instrument)),
     )

@@ -111,9 +111,10 @@ REMARKS = [match[1] for match in re.finditer(r"(?m)^# (\w+) = ", starter("T", "A
 NEED = {"string": 'style = "one string"', "notes_per_string": 'style = "three per string"'}
 
 
-@pytest.mark.parametrize(
-    "key", [key for key in dict.fromkeys(REMARKS) if key not in ("degrees", "cycle", "name", "form", "key")]
-)
+TOGETHER = {"degrees", "cycle", "name", "form", "key", "file", "taps", "beats", "first_bar", "first_beat"}
+
+
+@pytest.mark.parametrize("key", [key for key in dict.fromkeys(REMARKS) if key not in TOGETHER])
 def test_a_remark_put_in_use_is_good(key: str) -> None:
     """Taking away the # before an example key gives a lesson that reads."""
     text = re.sub(rf"(?m)^# ({key} = )", r"\1", start({}), count=1)
@@ -128,6 +129,15 @@ def test_the_example_of_a_form_is_good_in_place_of_a_chart() -> None:
     with pytest.raises(LessonError, match="not by both"):
         read_lesson(text, "new.toml")
     assert len(read_lesson(re.sub(r'(?s)chart = """.*?"""', "", text), "new.toml").chart.bars) == 12
+
+
+@pytest.mark.parametrize("keys", ["file|taps|first_bar|first_beat", "file|beats"])
+def test_the_example_of_a_recording_is_good(keys: str) -> None:
+    """With taps or with a beats file."""
+    text = re.sub(rf"(?m)^# ((?:{keys}) = )", r"\1", start({}))
+    found = read_lesson(text, "new.toml").recording
+    assert found is not None
+    assert found.file == "my-track.flac"
 
 
 def test_the_example_of_degrees_is_good_in_place_of_a_kind() -> None:

@@ -31,6 +31,7 @@ from phrasewright.app.figures import (
 from phrasewright.app.page_sound import clip_finder, page_performance
 from phrasewright.app.pieces import BandPiece
 from phrasewright.app.practice import practice_tempo_bpm, versions
+from phrasewright.app.recorded_page import RECORDING_WORDS
 from phrasewright.app.sounds import easiest_of
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
@@ -99,8 +100,11 @@ def page_content(
     bank: SoundBank,
     *,
     lesson_sha256: str,
+    recorded: tuple[PieceView, ...] = (),
 ) -> PageContent:
-    """Gather the page. figures: by path, as ``figures.draw_figures`` made them."""
+    """Gather the page. figures: by path, as ``figures.draw_figures`` made them; recorded: the track as a recording, at
+    each tempo, in place of the band's.
+    """
     lesson = plan.lesson
     views = {piece.id: _view(piece, plan, (*pieces.all, *motifs)) for piece in (*pieces.all, *motifs)}
     return PageContent(
@@ -121,7 +125,9 @@ def page_content(
             for piece, study in zip(pieces.studies, plan.studies, strict=True)
         ),
         chart=FigureView(svg=figures[CHART_PATH], alt="The chart.", words=(spoken_chart(lesson.chart),)),
-        track=TrackView(piece=views["track"], words=TRACK_WORDS),
+        track=TrackView(piece=recorded[0], words=RECORDING_WORDS, others=recorded[1:])
+        if recorded
+        else TrackView(piece=views["track"], words=TRACK_WORDS),
         downloads=_downloads(plan, pieces),
         bank=bank,
         counts=_counts(plan),
@@ -270,6 +276,9 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
     kind = easiest_of(tuple(FileKind(kind) for kind in plan.lesson.sound.files))
     for tempo_bpm in plan.lesson.tempos_bpm:
         folder, name = tempo_folder(tempo_bpm), kind.upper()
+        if plan.lesson.recording is not None:
+            rows.append((f"{folder}/recording.{kind}", f"Recording at {tempo_bpm:g}", name, "Audio"))
+            continue
         rows.append((f"{folder}/band.{kind}", f"Band at {tempo_bpm:g}", f"{name}, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.{kind}", f"With demonstration at {tempo_bpm:g}", name, "Audio"))
     detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"

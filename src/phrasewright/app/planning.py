@@ -11,4 +11,4 @@ def plan_source(source: LessonSource) -> LessonPlan:
     """Read and plan a lesson. Raises LessonError with every problem."""
     file = str(source.path)
     text = decode_lesson(source.content, file)
-    return plan(read_lesson(text, file, grooves=source.grooves), file=file, text=text)
+    return plan(read_lesson(text, file, grooves=source.grooves, beside=source.recording), file=file, text=text)

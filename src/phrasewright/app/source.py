@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from phrasewright.app.manifest import digest_of_file
 from phrasewright.errors import OutputError
@@ -22,7 +23,7 @@ class LessonSource:
     """The bytes of a lesson file and where they came from.
 
     sha256: of all that the lesson is made from; grooves: texts of the groove files it names, by name; font: the
-    SoundFont that it asks for, when there is one.
+    SoundFont that it asks for, when there is one; recording: digests of the files of its recording, by name.
     """
 
     path: Path
@@ -31,6 +32,7 @@ class LessonSource:
     grooves: Mapping[str, str] = field(default_factory=dict)
     font: Path | None = None
     font_sha256: str = ""
+    recording: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_source(path: Path) -> LessonSource:
@@ -49,27 +51,36 @@ def read_source(path: Path) -> LessonSource:
         ) from error
     except OSError as error:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
-    band = _band(content)
+    band = _section(content, "band")
     grooves = _grooves(path, band)
     font = _font(path, band)
     font_sha256 = digest_of_file(font) if font else ""
+    recording = _recording(path, content)
     digest = hashlib.sha256(content)
+    for name, sha256 in recording.items():
+        digest.update(f"\0{name}\0{sha256}".encode())
     for name, text in grooves.items():
         digest.update(f"\0{name}\0{text}".encode())
     if font:
         digest.update(f"\0{font_sha256}".encode())
     return LessonSource(
-        path=path, content=content, sha256=digest.hexdigest(), grooves=grooves, font=font, font_sha256=font_sha256
+        path=path,
+        content=content,
+        sha256=digest.hexdigest(),
+        grooves=grooves,
+        font=font,
+        font_sha256=font_sha256,
+        recording=recording,
     )
 
 
-def _band(content: bytes) -> Mapping[str, object]:
-    """The band's section; empty when it cannot be read: what is wrong is told later."""
+def _section(content: bytes, name: str) -> dict[str, Any]:
+    """A section as it is written; empty where the file cannot be read, which is told later."""
     try:
-        band = tomllib.loads(content.decode("utf-8-sig")).get("band", {})
+        found = tomllib.loads(content.decode("utf-8-sig")).get(name, {})
     except ValueError:
         return {}
-    return band if isinstance(band, dict) else {}
+    return found if isinstance(found, dict) else {}
 
 
 def _font(lesson: Path, band: Mapping[str, object]) -> Path | None:
@@ -95,3 +106,17 @@ def _grooves(lesson: Path, band: Mapping[str, object]) -> dict[str, str]:
         return {name: path.read_text(encoding="utf-8")}
     except (OSError, UnicodeDecodeError):
         return {}
+
+
+def _recording(lesson: Path, content: bytes) -> dict[str, str]:
+    """Digests of the recording's files that lie in the lesson's own folder; what is missing is told later."""
+    section = _section(content, "recording")
+    found: dict[str, str] = {}
+    for name in (section.get(key) for key in ("file", "taps", "beats")):
+        if isinstance(name, str) and Path(name).name == name and (lesson.parent / name).is_file():
+            try:
+                with (lesson.parent / name).open("rb") as file:
+                    found[name] = hashlib.file_digest(file, "sha256").hexdigest()
+            except OSError:
+                continue
+    return found

@@ -6,8 +6,8 @@ A key covers the program itself and all that goes in, so a changed tempo touches
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from phrasewright.app.audio import tempo_folder, write_audio
@@ -22,6 +22,8 @@ from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
 from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
+from phrasewright.app.recorded_page import recorded_pieces
+from phrasewright.app.recording import OwnTrack
 from phrasewright.app.sounds import AudioWish, audio_wish
 from phrasewright.app.source import LessonSource
 from phrasewright.app.workshop import Workshop
@@ -69,8 +71,9 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     wish = audio_wish(lesson.sound, source.font, sample_rate=SAMPLE_RATE)
     heard = digest_of(band, lesson.sound.source, lesson.sound.a4_hz, source.font_sha256)
     practice = digest_of(heard, lesson.practice, practice_tempo_bpm(lesson))
+    own = None if lesson.recording is None else OwnTrack(lesson, lesson.recording, source)
     stages = [
-        *(_audio(workshop, tempo_bpm, heard, wish) for tempo_bpm in lesson.tempos_bpm),
+        *_tracks(workshop, own, source, heard, wish),
         *(_practice(version, practice, wish.sounds) for version in versions(planned)),
         _stage(FIGURES, Role.FIGURE, taught, "drawing the figures", lambda: _text_files(workshop.figures())),
         _stage(
@@ -78,7 +81,7 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
             Role.PAGE,
             digest_of(heard, source.sha256),
             "making the page",
-            lambda: _page(workshop, source, wish.sounds),
+            lambda: _page(workshop, source, own, wish.sounds),
         ),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
         _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
@@ -98,6 +101,28 @@ def _stage(name: str, role: Role, key: str, words: str, files: Callable[[], Mapp
             target.write_bytes(content)
 
     return Stage(name=name, role=role, key=digest_of(name, key), words=words, make=make)
+
+
+def _tracks(
+    workshop: Workshop, own: OwnTrack | None, source: LessonSource, heard: str, wish: AudioWish
+) -> Iterator[Stage]:
+    """The track at each tempo: the teacher's own recording, or the band."""
+    lesson = workshop.plan.lesson
+    if own is None:
+        yield from (_audio(workshop, tempo_bpm, heard, wish) for tempo_bpm in lesson.tempos_bpm)
+        return
+    key = digest_of(program_digest(), lesson.recording, sorted(source.recording.items()), lesson.meter)
+    yield from (_own(own, tempo_bpm, key) for tempo_bpm in lesson.tempos_bpm)
+
+
+def _own(own: OwnTrack, tempo_bpm: float, key: str) -> Stage:
+    return Stage(
+        name=f"audio at {tempo_bpm:g}",
+        role=Role.AUDIO,
+        key=digest_of("own recording", key, tempo_bpm),
+        words=f"bringing the recording to {tempo_bpm:g}",
+        make=lambda folder: own.write(tempo_bpm, folder / tempo_folder(tempo_bpm)),
+    )
 
 
 def _audio(workshop: Workshop, tempo_bpm: float, heard: str, wish: AudioWish) -> Stage:
@@ -133,13 +158,22 @@ def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:
     return {path: text.encode() for path, text in texts.items()}
 
 
-def _page(workshop: Workshop, source: LessonSource, sounds: Sounds) -> dict[str, bytes]:
+def _page(workshop: Workshop, source: LessonSource, own: OwnTrack | None, sounds: Sounds) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
     slowest = _performance(planned, min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
     first = page_performance(planned)
     bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed, sounds=sounds)
-    content = page_content(planned, pieces, workshop.motifs, workshop.figures(), bank, lesson_sha256=source.sha256)
+    recorded, sprites = recorded_pieces(own, planned, pieces.track, everything) if own else ((), {})
+    content = page_content(
+        planned,
+        pieces,
+        workshop.motifs,
+        workshop.figures(),
+        replace(bank, recordings=sprites),
+        lesson_sha256=source.sha256,
+        recorded=recorded,
+    )
     return render_page(content)
 
 

@@ -98,9 +98,7 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
 
 def chart_of(wish: TrackWish) -> Chart:
     """The chart wished. Raises TrackError with the place of each mistake, OutputError for an unreadable file."""
-    if wish.meter not in METERS:
-        raise TrackError(f"There is no meter {wish.meter!r} here.", hint=f"Take one of {', '.join(METERS)}.")
-    meter = Meter.parse(wish.meter)
+    meter = meter_named(wish.meter)
     if wish.chart in FORMS:
         try:
             return FORMS[wish.chart].chart(NoteName.parse(wish.key), meter)
@@ -115,6 +113,13 @@ def chart_of(wish: TrackWish) -> Chart:
         lines = "\n".join(_pointed(text, error))
         hint = f"A chart looks like '| Em7 | A7 |'; ready ones are {', '.join(FORMS)}."
         raise TrackError(f"The chart cannot be read:\n{lines}\n", hint=hint) from None
+
+
+def meter_named(name: str) -> Meter:
+    """A meter there is. Raises TrackError."""
+    if name not in METERS:
+        raise TrackError(f"There is no meter {name!r} here.", hint=f"Take one of {', '.join(METERS)}.")
+    return Meter.parse(name)
 
 
 def groove_of(wish: TrackWish) -> Groove:

@@ -204,6 +204,25 @@ class PracticeSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecordingSpec:
+    """The teacher's own track, by names of files beside the lesson. Either taps or beats is empty.
+
+    first_bar, first_beat: what the first tap is.
+    """
+
+    file: str
+    taps: str = ""
+    beats: str = ""
+    first_bar: int = 1
+    first_beat: int = 1
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """All files that belong to it."""
+        return tuple(name for name in (self.file, self.taps, self.beats) if name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """All of one lesson."""
 
@@ -228,6 +247,7 @@ class Lesson:
     touches: TouchWish  # how the lead of studies and track may be played
     practice: PracticeSpec
     sound: SoundSpec = SoundSpec()
+    recording: RecordingSpec | None = None  # instead of the band's track
     groove_file: str = ""  # beside the lesson, where the groove is the teacher's own
 
     @property

@@ -86,6 +86,11 @@ _EXAMPLES = {
     "keep_bars": "[1, 2]",
     "techniques": '["hammer-on", "slide", "vibrato"]',
     "how_often": '"sparing"',
+    "file": '"my-track.flac"',
+    "taps": '"taps.txt"',
+    "beats": '"my-track.beats.txt"',
+    "first_bar": "1",
+    "first_beat": "1",
 }
 _WRITTEN = """\
 # Motifs written out, instead of the sizes and shapes above or beside them:

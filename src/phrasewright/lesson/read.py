@@ -6,7 +6,7 @@ mean). A slip in one key does not hide the others, and what depends on it is not
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -28,6 +28,7 @@ from phrasewright.lesson.music_part import (
 )
 from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.practice_part import practice_of
+from phrasewright.lesson.recording_part import recording_of
 from phrasewright.lesson.schema import MOST_STUDY_BARS, ExercisesSection, LessonFile, LessonSection
 from phrasewright.lesson.shape import shape_lesson
 from phrasewright.lesson.sound_part import sound_of
@@ -39,15 +40,22 @@ from phrasewright.lesson.words import choice, choices, line_of_text, lines_of_te
 __all__ = ["decode_lesson", "index_lesson", "read_lesson"]
 
 
-def read_lesson(text: str, file: str, *, grooves: Mapping[str, str] = MappingProxyType({})) -> Lesson:
-    """The lesson a text states. file: name used in messages; grooves: texts of groove files beside it, by name.
+def read_lesson(
+    text: str,
+    file: str,
+    *,
+    grooves: Mapping[str, str] = MappingProxyType({}),
+    beside: Container[str] | None = None,
+) -> Lesson:
+    """The lesson a text states. file: name used in messages; grooves: texts of groove files beside it, by name;
+    beside: names of the recording's files that are there, None = nobody looked.
 
     Raises LessonError with all problems.
     """
     text = text.removeprefix("\ufeff")
     parsed = parse_toml(text, file)
     desk = Desk(index_toml(parsed.text), list(parsed.problems), set(parsed.lost))
-    lesson = _lesson(shape_lesson(parsed.data, desk), desk, grooves)
+    lesson = _lesson(shape_lesson(parsed.data, desk), desk, grooves, beside)
     if lesson is None or desk.problems:
         raise LessonError(file, desk.in_order())
     return lesson
@@ -58,7 +66,7 @@ def index_lesson(text: str) -> TomlIndex:
     return index_toml(text.removeprefix("\ufeff"))
 
 
-def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson | None:
+def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str], beside: Container[str] | None) -> Lesson | None:
     """The lesson, every part looked at; None when a part is missing."""
     texts = _texts(file.lesson, desk)
     instrument = instrument_of(file.instrument, desk)
@@ -84,6 +92,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
     )
     touches = touches_of(file.lead, instrument, desk)
     practice = practice_of(file.practice, tempos_bpm, file.band.choruses, meter, desk)
+    recording = recording_of(file.recording, chart, desk, beside)
     if instrument is None or scale is None or position is None or chart is None or groove is None:
         return None
     return Lesson(
@@ -106,6 +115,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str]) -> Lesson 
         touches=touches,
         practice=practice,
         sound=sound,
+        recording=recording,
     )
 
 

@@ -469,6 +469,22 @@ class PracticeSection(Section):
     click: bool = Field(default=False, description="Whether to make one of clicks alone.")
 
 
+class RecordingSection(Section):
+    """A recording of your own instead of the band's track, at every tempo. Its files lie beside the lesson."""
+
+    file: str | None = Field(default=None, description="The recording: WAV, FLAC, MP3 or Ogg, up to 15 minutes.")
+    taps: str | None = Field(
+        default=None,
+        description="A text file with the seconds at which the first beats were tapped, from beat 1 of the chart.",
+    )
+    beats: str | None = Field(
+        default=None,
+        description='Instead of taps: the beats file that "phrasewright beats" wrote, mended by hand where needed.',
+    )
+    first_bar: int = Field(default=1, description="The bar of the chart that the first tap is in.", ge=1, le=400)
+    first_beat: int = Field(default=1, description="Which beat of its bar the first tap is.", ge=1, le=12)
+
+
 class LessonFile(BaseModel):
     """A whole lesson file."""
 
@@ -485,6 +501,7 @@ class LessonFile(BaseModel):
     weights: WeightsSection = WeightsSection()
     lead: LeadSection = LeadSection()
     practice: PracticeSection = PracticeSection()
+    recording: RecordingSection = RecordingSection()
 
 
 SECTIONS: dict[str, type[Section]] = {

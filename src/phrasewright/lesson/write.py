@@ -14,7 +14,7 @@ from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.touches import HowOften, TouchWish
 from phrasewright.lesson.chart_text import write_chart
-from phrasewright.lesson.model import Lesson, PracticeSpec, SoundSpec, StudySpec, WrittenMotif
+from phrasewright.lesson.model import Lesson, PracticeSpec, RecordingSpec, SoundSpec, StudySpec, WrittenMotif
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_SOUND, USUAL_WEIGHTS
 from phrasewright.lesson.study_part import CHORD_TONES
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -41,6 +41,7 @@ def write_lesson(lesson: Lesson) -> str:
         ("weights", _weights(lesson.study.weights)),
         ("lead", _lead(lesson.touches)),
         ("practice", _practice(lesson.practice)),
+        ("recording", _recording(lesson.recording)),
     ]
     blocks = []
     for name, lines in parts:
@@ -239,3 +240,14 @@ def _practice(practice: PracticeSpec) -> Lines:
     for key in ("lead_aside", "fourths", "click"):
         if getattr(practice, key):
             yield f"{key} = true"
+
+
+def _recording(recording: RecordingSpec | None) -> Lines:
+    if recording is None:
+        return
+    for key in ("file", "taps", "beats"):
+        if getattr(recording, key):
+            yield f"{key} = {toml_text(getattr(recording, key))}"
+    for key in ("first_bar", "first_beat"):
+        if getattr(recording, key) != 1:
+            yield f"{key} = {getattr(recording, key)}"

@@ -165,10 +165,19 @@ class ExerciseView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrackView:
-    """The full track to play over. words: how to use it; the lead, when it has one, is a demonstration."""
+    """The full track to play over. words: how to use it; the lead, when it has one, is a demonstration.
+
+    others: the same at other tempos, where it is a recording.
+    """
 
     piece: PieceView
     words: str
+    others: tuple[PieceView, ...] = ()
+
+    @property
+    def pieces(self) -> tuple[PieceView, ...]:
+        """At every tempo."""
+        return (self.piece, *self.others)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +233,7 @@ class PageContent:
         groups = (
             ("Motifs", tuple(motif.piece for motif in self.motifs if motif.piece)),
             ("Exercises", tuple(exercise.piece for exercise in self.exercises)),
-            ("Track", (self.track.piece,) if self.track else ()),
+            ("Track", self.track.pieces if self.track else ()),
             (self.studies_title, tuple(study.piece for study in self.studies)),
         )
         return tuple((name, pieces) for name, pieces in groups if pieces)
@@ -259,6 +268,8 @@ class PageContent:
 
 
 def _check_clips(piece: PieceView, bank: SoundBank) -> None:
+    if piece.recording and len(bank.recordings[piece.recording].clips) != len(piece.bars):
+        raise ValueError(f"piece {piece.id}: the recording {piece.recording} has not one clip for each bar")
     for event in piece.events:
         sprite = bank.sprites.get(event.role)
         if sprite is None or event.clip.key not in sprite.clips:

@@ -71,6 +71,7 @@ class PieceView:
     """Something the page can play. id: lower-case letters, digits, hyphens; tempos_bpm: the lesson's own, rising.
 
     tempo_bpm: where practice begins, in quarter notes per minute; the 100 % of the tempo control.
+    recording: name of the recording that it is played by, bar by bar, at its one tempo; empty when the band plays.
     beat: the beat that a player taps, in quarter notes; tempos are shown in it. pace: tempo changes on the way.
     """
 
@@ -83,6 +84,7 @@ class PieceView:
     tempos_bpm: tuple[float, ...]
     beat: Fraction = Fraction(1)
     pace: Pace = AS_WRITTEN
+    recording: str = ""
 
     def __post_init__(self) -> None:
         if not _ID.fullmatch(self.id):

@@ -148,6 +148,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
         "swing": [[_number(tempo), _number(ratio)] for tempo, ratio in piece.swing.points],
         "pace": [[_number(written), _number(played)] for written, played in piece.pace.moments],
         "gap": LEAST_GAP_S,
+        "recording": piece.recording,
         "end": _number(piece.bars[-1].onset + piece.bars[-1].length),
         "parts": [role.value for role in roles],
         "clips": [[key, _number(rate)] for key, rate in clips],

@@ -41,6 +41,7 @@ PART_NAMES = {
     PartRole.CHORDS.value: "Chords",
     PartRole.BASS.value: "Bass",
     PartRole.DRUMS.value: "Drums",
+    "recording": "Recording",
     "click": "Click",
 }
 

@@ -56,12 +56,14 @@ class SoundBank:
     """All sound of a page. click, accent: the metronome's clips, in the drums' sprite.
 
     impulse: a whole FLAC file (mono or stereo) with the room's impulse response; None = dry.
+    recordings: by name, each with a clip for every bar (``recorded.recorded_sprite``).
     """
 
     sprites: Mapping[PartRole, Sprite]
     click: ClipUse
     accent: ClipUse
     impulse: bytes | None = field(default=None, repr=False)
+    recordings: Mapping[str, Sprite] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         drums = self.sprites.get(PartRole.DRUMS)

@@ -15,6 +15,7 @@ from phrasewright.engrave.page.sound_bank import ClipUse, SoundBank, Sprite
 def sound_files(bank: SoundBank) -> dict[str, bytes]:
     """Relative path -> bytes for every part, and for the room when the bank has one."""
     files = {f"assets/sound-{role.value}.js": _sprite_file(role.value, sprite) for role, sprite in bank.sprites.items()}
+    files |= {f"assets/sound-{name}.js": _sprite_file(name, sprite) for name, sprite in bank.recordings.items()}
     if bank.impulse is not None:
         files["assets/sound-room.js"] = _register("room", {}, bank.impulse)
     return files

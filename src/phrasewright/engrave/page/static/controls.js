@@ -72,7 +72,7 @@
     }
 
     stepTempo(beats) {
-      this.desk.setTempo(Math.round(this.desk.tapped) + beats);
+      this.desk.stepTempo(beats);
       this.say(`${Math.round(this.desk.tapped)} beats a minute.`);
     }
 
@@ -154,7 +154,7 @@
       const on = (name, act) => this.field(name).addEventListener("change", (event) => act(event.target));
       on("piece", (field) => desk.choose(field.value));
       on("bpm", (field) => desk.setTempo(Number(field.value) || desk.tapped));
-      on("percent", (field) => desk.keep({ percent: desk.heldPercent(Number(field.value)) }));
+      on("percent", (field) => desk.setPercent(Number(field.value)));
       on("countIn", (field) => desk.keep({ countIn: field.value }));
       on("lead", (field) => desk.keep({ lead: field.value }));
       for (const name of ["click", "follow", "keys", "neck"]) on(name, (field) => desk.keep({ [name]: field.checked }));
@@ -223,7 +223,7 @@
     /** Turn to another piece. */
     take(piece) {
       this.piece = piece;
-      this.container = document.querySelector(`[data-piece="${piece.id}"]`);
+      this.container = document.querySelector(`[data-piece~="${piece.id}"]`);
       this.light.follow(this.container);
       this.ruler.draw(piece);
       this.last = null;

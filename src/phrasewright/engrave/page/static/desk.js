@@ -43,6 +43,7 @@
 
     /** The running tempo in quarter notes per minute. */
     get bpm() {
+      if (this.piece.recording) return this.piece.tempo;
       return Math.max(SLOWEST_BPM, Math.min(FASTEST_BPM, (this.piece.tempo * this.values.percent) / 100));
     }
 
@@ -87,7 +88,32 @@
     /** tapped: beats a minute. */
     setTempo(tapped) {
       if (!Number.isFinite(tapped)) return;
+      if (this.piece.recording) {
+        this.takeRecording(tapped * this.piece.beat);
+        return;
+      }
       this.keep({ percent: this.heldPercent((100 * tapped * this.piece.beat) / this.piece.tempo) });
+    }
+
+    /** Some beats a minute faster, or slower below 0; a recording goes on to its next tempo. */
+    stepTempo(beats) {
+      const there = this.pieces.filter((piece) => piece.recording && Math.sign(piece.tempo - this.piece.tempo) === Math.sign(beats));
+      if (!this.piece.recording) this.setTempo(Math.round(this.tapped) + beats);
+      else if (there.length) this.takeRecording(beats > 0 ? Math.min(...there.map((one) => one.tempo)) : Math.max(...there.map((one) => one.tempo)));
+    }
+
+    /** percent: of the piece's own tempo. */
+    setPercent(percent) {
+      if (this.piece.recording) this.takeRecording((this.piece.tempo * percent) / 100);
+      else this.keep({ percent: this.heldPercent(percent) });
+    }
+
+    /** The recording at the tempo nearest to a wish: it is there at the lesson's tempos and at no other. */
+    takeRecording(bpm) {
+      const there = this.pieces.filter((piece) => piece.recording).sort((a, b) => Math.abs(a.tempo - bpm) - Math.abs(b.tempo - bpm));
+      this.choose(there[0].id);
+      this.view.settings(this);
+      if (Math.abs(there[0].tempo - bpm) > 0.5) this.view.say(`The recording is there at ${Math.round(this.tapped)}, which is nearest.`);
     }
 
     /** A wished percentage of the piece's own tempo, held inside what can be played; the old one when it is no wish. */
@@ -171,7 +197,8 @@
 
     needs() {
       const roles = new Set([...this.piece.parts, "drums"]);
-      return [...app.mixer.ROLES.filter((role) => roles.has(role)), ...(this.lesson.room ? ["room"] : [])];
+      const names = app.mixer.ROLES.filter((role) => roles.has(role)).map((role) => (role === "recording" ? this.piece.recording : role));
+      return [...names, ...(this.lesson.room ? ["room"] : [])];
     }
 
     open() {

@@ -6,7 +6,7 @@
   "use strict";
   const app = (window.Phrasewright = window.Phrasewright || {});
 
-  const ROLES = ["lead", "chords", "bass", "drums", "click"];
+  const ROLES = ["lead", "chords", "bass", "drums", "recording", "click"];
   const REST_VOLUME = 70; // the volume at which a part has its own level
   const MASTER_GAIN = 1; // as loud as the audio files; what four parts together reach beyond the knee, the ceiling bends
   const KNEE = 0.7; // the ceiling bends what is louder than this, and leaves the rest exactly alone
@@ -104,8 +104,11 @@
       else fader.gain.setTargetAtTime(gain, this.context.currentTime, GLIDE_S);
     }
 
-    /** Start a clip at a time of the audio clock, to be let go at another; undefined when there is no such clip. */
-    start(item, at, end) {
+    /** Start a clip at a time of the audio clock, to be let go at another; undefined when there is no such clip.
+     *
+     * into: seconds of the clip that are passed over.
+     */
+    start(item, at, end, into = 0) {
       const buffer = this.bank.clip(item.role, item.key);
       if (!buffer) return undefined;
       const part = this.bank.parts.get(item.role === "click" ? "drums" : item.role);
@@ -117,7 +120,7 @@
       const envelope = this.context.createGain();
       envelope.gain.value = item.gain;
       source.connect(envelope).connect(this.strips.get(item.role).fader);
-      source.start(whole);
+      source.start(whole, into);
       const voice = new Voice(source, envelope, whole, item);
       source.onended = () => {
         voice.over = true;

@@ -24,8 +24,9 @@
       swing: data.swing,
       pace: data.pace,
       gapS: data.gap,
+      recording: data.recording,
       end: data.end,
-      parts: data.parts,
+      parts: data.recording ? [...data.parts, "recording"] : data.parts,
       bars: data.bars.map(readBar),
       events: data.events.map((row, index) => readEvent(row, index, data.parts, data.clips)),
     };

@@ -8,6 +8,7 @@
   const app = (window.Phrasewright = window.Phrasewright || {});
   const { swingShift, played, swung, seconds, quarters } = app.clock;
 
+  const FADE_S = 0.01; // from one bar of a recording to the next, before the bar line; its slices are cut that way
   const CLICK_LENGTH = 0.25; // quarter notes; for lighting only, a click rings by itself
 
   function click(id, u, first, metronome, counting) {
@@ -26,6 +27,20 @@
       const bar = piece.bars[index];
       bar.beats.forEach((beat, number) => {
         items.push(click(`m${index}.${number}`, at(bar.q + beat, bar.w), number === 0, metronome, 0));
+      });
+    }
+    return items;
+  }
+
+  /** A recording, bar by bar: each slice begins a little before its bar line and fades in there, as the one before fades out. */
+  function slices(piece, bpm, from, to, at) {
+    const items = [];
+    for (let index = from; index <= to; index += 1) {
+      const [bar, end] = [piece.bars[index], app.piece.endOf(piece, index)];
+      const u = at(bar.q, 0) - quarters(FADE_S, bpm);
+      items.push({
+        id: `r${index}`, u, uEnd: at(end.q, 0), role: "recording", key: `bar ${index + 1}`, rate: 1, gain: 1,
+        event: null, silent: false, counting: 0,
       });
     }
     return items;
@@ -65,6 +80,7 @@
     const length = at(last.q, last.w);
     const items = options.count ? countIn(first, rate, metronome) : [];
     if (options.click) items.push(...metronomeClicks(piece, from, to, at, metronome));
+    if (piece.recording) items.push(...slices(piece, bpm, from, to, at));
     const crowded = crowdedOut(piece, bpm, shift);
     for (const event of piece.events) {
       if (event.q < first.q - 1e-9 || event.q >= last.q - 1e-9 || crowded.has(event.index)) continue;

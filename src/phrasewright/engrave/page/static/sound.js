@@ -60,6 +60,11 @@
     return response;
   }
 
+  /** The part that a file sounds in; of the recordings, one for each tempo, one is held at a time. */
+  function roleOf(name) {
+    return name.startsWith("recording-") ? "recording" : name;
+  }
+
   /** Holds the decoded clips of one audio context. */
   class Bank {
     constructor(context) {
@@ -70,17 +75,22 @@
 
     /** Load and decode what is missing; progress(done, of) is called as files arrive. */
     async load(names, progress) {
-      const missing = names.filter((name) => (name === "room" ? !this.room : !this.parts.has(name)));
+      const missing = names.filter((name) => (name === "room" ? !this.room : !this.has(name)));
       let done = 0;
       progress(done, missing.length);
       for (const name of missing) {
         const file = await loadScript(name);
         const whole = await this.context.decodeAudioData(bytesOf(file.data));
         if (name === "room") this.room = toUnitEnergy(whole);
-        else this.parts.set(name, this.cutAll(file, whole));
+        else this.parts.set(roleOf(name), { ...this.cutAll(file, whole), name });
         done += 1;
         progress(done, missing.length);
       }
+    }
+
+    has(name) {
+      const part = this.parts.get(roleOf(name));
+      return part !== undefined && part.name === name;
     }
 
     cutAll(file, whole) {

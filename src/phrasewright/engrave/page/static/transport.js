@@ -76,8 +76,10 @@
         if (at >= horizonS) return;
         if (pass.begun.has(item.id)) continue;
         pass.begun.add(item.id);
-        if (item.silent || at < nowS - LATE_S) continue;
-        const voice = this.mixer.start(item, Math.max(at, nowS), pass.startS + seconds(item.uEnd, bpm));
+        const end = pass.startS + seconds(item.uEnd, bpm);
+        const recorded = item.role === "recording"; // is never left out, but taken up where it should be by now
+        if (item.silent || (recorded ? end : at + LATE_S) < nowS) continue;
+        const voice = this.mixer.start(item, Math.max(at, nowS), end, recorded ? Math.max(nowS - at, 0) : 0);
         if (voice) this.voices.push(Object.assign(voice, { pass }));
       }
     }

@@ -1,0 +1,1 @@
+"""From audio to music: recordings read, their beats found."""
