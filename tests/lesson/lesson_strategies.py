@@ -13,6 +13,7 @@ from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.compose.touches import HowOften, TouchWish, suited
+from phrasewright.lesson.band_part import most_choruses, unswung_meter
 from phrasewright.lesson.chart_reader import bar_split
 from phrasewright.lesson.instrument_part import OTHER_NAME
 from phrasewright.lesson.model import (
@@ -28,7 +29,6 @@ from phrasewright.lesson.model import (
     WrittenMotif,
     WrittenNote,
 )
-from phrasewright.lesson.music_part import most_choruses, unswung_meter
 from phrasewright.lesson.schema import SHAPES
 from phrasewright.melody.motif import Contour
 from phrasewright.melody.priors import Idiom

@@ -14,8 +14,8 @@ from phrasewright.app.audio import COUNT_IN_BARS, play
 from phrasewright.app.pieces import band_score, track_piece, whole_track
 from phrasewright.band.drums import count_in
 from phrasewright.band.form import Ending
+from phrasewright.lesson.band_part import most_choruses
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.music_part import most_choruses
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance

@@ -15,10 +15,10 @@ from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named, grooves_for
 from phrasewright.band.groove_file import read_groove
 from phrasewright.errors import OutputError, PhrasewrightError
+from phrasewright.lesson.band_part import LONGEST_TRACK_MIN, most_choruses, unswung_meter
 from phrasewright.lesson.chart_text import ChartError, read_chart
 from phrasewright.lesson.forms import FORMS
 from phrasewright.lesson.model import FILE_KINDS, BandSound, SoundSpec, tapped_beat
-from phrasewright.lesson.music_part import LONGEST_TRACK_MIN, most_choruses, unswung_meter
 from phrasewright.lesson.schema import HIGHEST_A4_HZ, LOWEST_A4_HZ, METERS, USUAL_SOUND
 from phrasewright.lesson.toml_text import GROOVE_FILE
 from phrasewright.score.chart import Chart

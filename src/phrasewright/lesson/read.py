@@ -12,20 +12,12 @@ from types import MappingProxyType
 
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.errors import LessonError
+from phrasewright.lesson.band_part import chart_of, check_length, check_swing, groove_of, meter_of, tempos_of
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
 from phrasewright.lesson.lead_part import touches_of
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.music_part import (
-    chart_of,
-    check_length,
-    check_swing,
-    counts_of,
-    groove_of,
-    meter_of,
-    shelf_of,
-    tempos_of,
-)
+from phrasewright.lesson.motifs_part import counts_of, shelf_of
 from phrasewright.lesson.neck_part import position_of, scale_of
 from phrasewright.lesson.practice_part import practice_of
 from phrasewright.lesson.recording_part import recording_of
