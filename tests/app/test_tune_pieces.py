@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from phrasewright.app.facts import lesson_facts
 from phrasewright.app.pieces import exercise_pieces, study_pieces, track_piece, whole_track
 from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import LessonPlan
@@ -87,3 +88,8 @@ def test_the_track_begins_and_ends_once(plan: LessonPlan) -> None:
     last = [note for part in final.score.parts for note in part.notes if note.onset >= final.score.measures[-1].onset]
     assert {part.role for part in final.score.parts} >= {PartRole.BASS, PartRole.CHORDS}
     assert all(note.duration <= Fraction(1, 2) for note in last)
+
+
+def test_the_facts_name_every_meter(plan: LessonPlan) -> None:
+    """A student sees at once that bars are not all alike."""
+    assert dict(lesson_facts(plan))["Meter"] == "4/4 with bars of 2/4, shuffle"

@@ -10,6 +10,7 @@ from phrasewright.compose.difficulty import REFERENCE_BPM, difficulty_of
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
+from phrasewright.score.chart import Chart
 
 WORTH_SAYING_MM = 50.0  # a narrower stretch of neck needs no measure
 DIFFICULTY_WORDS = f"Difficulty is at {REFERENCE_BPM:g} quarter notes a minute; beginners' lines lie between 2 and 8."
@@ -35,13 +36,19 @@ def lesson_facts(plan: LessonPlan) -> tuple[tuple[str, str], ...]:
     facts = [
         ("Scale", f"{lesson.scale.name}: {notes}"),
         ("Place", f"{position.name.split(', ', 1)[1]}, {len(position.notes)} notes; {_reach(position)}"),
-        ("Meter", f"{lesson.meter}, {plan.lesson.groove.name}"),
+        ("Meter", f"{_meters(lesson.chart)}, {plan.lesson.groove.name}"),
     ]
     if lesson.instrument.id != "guitar" or lesson.instrument.capo:
         capo = f", capo at fret {lesson.instrument.capo} ({CAPO_WORDS})" if lesson.instrument.capo else ""
         tuning = " ".join(pitch.name.printed for pitch in reversed(lesson.instrument.tuning))
         facts.insert(0, ("Instrument", f"{lesson.instrument.name}, {tuning}{capo}"))
     return tuple(facts)
+
+
+def _meters(chart: Chart) -> str:
+    """``4/4``, or ``4/4 with bars of 2/4``."""
+    first, *others = (str(meter) for meter in chart.meters)
+    return f"{first} with bars of {' and '.join(others)}" if others else first
 
 
 def _reach(position: Position) -> str:
