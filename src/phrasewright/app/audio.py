@@ -20,6 +20,7 @@ from phrasewright.band.drums import thinned
 from phrasewright.score.model import PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.sound.encode import LOSSLESS, write_sound
+from phrasewright.sound.lossy import write_mix
 from phrasewright.sound.mix import Mix, SeatedStems, mix_stems, mix_without
 from phrasewright.sound.modes import AudioArray
 from phrasewright.sound.sounds import Sounds
@@ -59,9 +60,9 @@ def write_audio(score: Score, performance: Performance, folder: Path, *, seed: i
             for kind in wish.files:
                 path = folder / f"{name}.{kind}"
                 if kind in LOSSLESS:
-                    write_sound(path, audio, track.sample_rate)
+                    write_mix(path, audio, track.sample_rate)
                 else:
-                    waiting.append(encoders.submit(write_sound, path, audio, track.sample_rate))
+                    waiting.append(encoders.submit(write_mix, path, audio, track.sample_rate))
         if wish.stems:
             _write_stems(mix.stems, folder, track.sample_rate, wish)
         for one in waiting:

@@ -20,8 +20,8 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.score.touch_rules import mended
-from phrasewright.sound.encode import write_sound
 from phrasewright.sound.events import SAMPLE_RATE
+from phrasewright.sound.lossy import write_mix
 from phrasewright.sound.mix import SEATS, mix_stems, mix_without
 from phrasewright.sound.sounds import Sounds
 from phrasewright.sound.track import Track
@@ -57,7 +57,7 @@ def write_version(version: Version, folder: Path, sounds: Sounds) -> None:
     """Render one and write it below a folder. Raises OutputError, and SoundError when a SoundFont lacks a sound."""
     target = folder / version.path
     target.parent.mkdir(parents=True)
-    write_sound(target, version.sound(sounds), SAMPLE_RATE)
+    write_mix(target, version.sound(sounds), SAMPLE_RATE)
 
 
 def _versions(plan: LessonPlan) -> Iterator[Version]:

@@ -15,8 +15,9 @@ from phrasewright.listen.beat_file import read_beats, write_beats
 from phrasewright.listen.beat_map import BeatMap, tapped_pulse
 from phrasewright.listen.onset_strength import RATE
 from phrasewright.listen.recording import Recording, read_recording
-from phrasewright.sound.encode import write_bytes, write_sound
+from phrasewright.sound.encode import write_bytes
 from phrasewright.sound.limiter import limit
+from phrasewright.sound.lossy import write_mix
 from phrasewright.sound.loudness import loudness_lufs
 from phrasewright.sound.mix import TARGET_LUFS
 from phrasewright.sound.stretch import FASTEST, SLOWEST, stretched
@@ -41,7 +42,7 @@ class OwnTrack:
         audio, beats = self.at(tempo_bpm)
         folder.mkdir(parents=True)
         for kind in self._lesson.sound.files:
-            write_sound(folder / f"{NAME}.{kind}", audio, RATE)
+            write_mix(folder / f"{NAME}.{kind}", audio, RATE)
         write_bytes(folder / f"{NAME}.beats.txt", write_beats(beats).encode())
 
     def at(self, tempo_bpm: float) -> tuple[np.ndarray, BeatMap]:

@@ -39,6 +39,15 @@ def true_peak_dbtp(audio: AudioArray | FloatArray, sample_rate: int) -> float:
     return db_from_amplitude(float(max(np.abs(over).max(initial=0.0), np.abs(audio).max(initial=0.0))))
 
 
+def peak_over_dbtp(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_DBTP) -> float:
+    """Highest inter-sample peak of (n, channels) that passes a ceiling, in dB of full scale; -inf when none does.
+
+    Oversamples only where samples come near the ceiling: long tracks fit in memory.
+    """
+    _, peaks = _peaks_over(audio, amplitude_from_db(ceiling_dbtp), sample_rate)
+    return db_from_amplitude(float(peaks.max())) if len(peaks) else -math.inf
+
+
 def limit(audio: AudioArray, sample_rate: int, *, ceiling_dbtp: float = CEILING_DBTP) -> float:
     """Hold the true peak under a ceiling, in place. audio: float32 (n, channels). Returns the deepest cut in dB.
 
