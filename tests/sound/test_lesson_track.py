@@ -102,14 +102,15 @@ def test_loudness_and_true_peak(mix, with_lead):
 
 
 def test_the_lead_stands_in_front(performance):
-    """Where the lead plays it is 2 to 4 LU louder than the band together, at a track's median (common practice).
+    """Where the lead plays it is 2 to 4 LU louder than the band together, at the median (common practice).
 
-    The mean of five seeds: how much of the bar a track's rhythms fill moves its own figure by up to a decibel.
+    In the mean of five seeds; how much of the bar a track's rhythms fill moves its own figure, never below 1.5 LU.
     """
     fronts = [front_lu(mix_of(seed, performance)) for seed in (3, 5, 11, 12, 20)]
     assert all(len(front) >= 10 for front in fronts)
-    assert 2.0 < np.mean([np.median(front) for front in fronts]) < 4.0
-    assert all(np.median(front) > 1.0 for front in fronts)
+    medians = [float(np.median(front)) for front in fronts]
+    assert np.mean(medians) == pytest.approx(2.8, abs=0.4)
+    assert 1.5 <= min(medians) <= max(medians) <= 4.0
 
 
 def mix_of(seed, performance):

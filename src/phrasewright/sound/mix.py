@@ -49,7 +49,7 @@ class Seat:
 
 
 SEATS: Mapping[PartRole, Seat] = {
-    PartRole.LEAD: Seat(loudness_lufs=-15.3, send_db=-13.0),
+    PartRole.LEAD: Seat(loudness_lufs=-14.8, send_db=-13.0),
     PartRole.CHORDS: Seat(loudness_lufs=-22.3, pan=-0.45, send_db=-12.0),
     PartRole.BASS: Seat(loudness_lufs=-20.5, send_db=-30.0),
     PartRole.DRUMS: Seat(loudness_lufs=-23.4, send_db=-15.0),
