@@ -11,6 +11,7 @@ from phrasewright.band.groove import GROOVES, grooves_for
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.band_part import most_choruses, unswung_meter
@@ -299,4 +300,5 @@ def lessons(draw: st.DrawFn) -> Lesson:
         recording=draw(st.none() | recording_specs()) if len(chart.meters) == 1 else None,
         study=draw(study_specs(scale, shelf.length)),
         touches=draw(touch_wishes(instrument)),
+        lead_voice=draw(st.sampled_from(LeadVoice)),
     )

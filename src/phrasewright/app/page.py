@@ -142,7 +142,15 @@ def _motif_piece(plan: LessonPlan, item: ShelfMotif) -> BandPiece:
     chart = Chart(meter=meter, bars=(ChartBar(chords=((chord, meter.bar),)),))
     phrase = first_phrase(plan, item.motif)
     bars = max(MOTIF_BARS, phrase.count.bars + 1)
-    score = lead_score(f"Motif {item.letter}", "", phrase.notes(), bars=bars, chart=chart, position=plan.position)
+    score = lead_score(
+        f"Motif {item.letter}",
+        "",
+        phrase.notes(),
+        bars=bars,
+        chart=chart,
+        position=plan.position,
+        voice=plan.lesson.lead_voice,
+    )
     return BandPiece(id=f"motif-{item.letter.lower()}", score=score)
 
 

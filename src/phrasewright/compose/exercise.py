@@ -6,11 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.neck.place import Position
 from phrasewright.score.chart import Chart
 from phrasewright.score.model import Note, Part, PartRole, Score
 
-LEAD_NAME, LEAD_VOICE = "Lead guitar", "guitar"
+LEAD_NAME = "Lead guitar"
 
 
 class ExerciseKind(StrEnum):
@@ -45,13 +46,22 @@ class Exercise:
     motifs: tuple[str, ...]
 
 
-def lead_score(title: str, words: str, notes: Iterable[Note], *, bars: int, chart: Chart, position: Position) -> Score:
+def lead_score(
+    title: str,
+    words: str,
+    notes: Iterable[Note],
+    *,
+    bars: int,
+    chart: Chart,
+    position: Position,
+    voice: LeadVoice = LeadVoice.GUITAR,
+) -> Score:
     """A score of one lead part over the chart's first ``bars`` bars, the chorus repeating."""
     part = Part(
         role=PartRole.LEAD,
         name=LEAD_NAME,
         notes=tuple(sorted(notes, key=lambda note: note.onset)),
-        voice=LEAD_VOICE,
+        voice=str(voice),
         instrument=position.instrument,
     )
     return Score(

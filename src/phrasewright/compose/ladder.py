@@ -96,7 +96,15 @@ def _exercise(
         title=title,
         words=words,
         kind=kind,
-        score=lead_score(title, words, notes, bars=bars, chart=material.chart, position=material.position),
+        score=lead_score(
+            title,
+            words,
+            notes,
+            bars=bars,
+            chart=material.chart,
+            position=material.position,
+            voice=material.voice,
+        ),
         motifs=letters if kind is ExerciseKind.FREE_CHOICE else tuple(used),
     )
 

@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import ceil
 
 from phrasewright.compose.counts import CountsBySize, complete_counts
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.melody.motif import Motif
 from phrasewright.melody.phrase import Phrase
 from phrasewright.melody.priors import Idiom
@@ -22,7 +23,8 @@ LARGEST_SPACE = Fraction(9, 10)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Material:
-    """counts: by motif size, sizes left out get plain ones; space: least share of silence, 0..0.9.
+    """counts: by motif size, sizes left out get plain ones; space: least share of silence, 0..0.9; voice: what the
+    lead plays on.
 
     Raises ValueError for a count of another meter or size, or space out of range.
     """
@@ -33,6 +35,7 @@ class Material:
     space: Fraction = Fraction(2, 5)
     idiom: Idiom = Idiom.JAZZ
     seed: int = 0
+    voice: LeadVoice = LeadVoice.GUITAR
 
     def __post_init__(self) -> None:
         if not 0 <= self.space <= LARGEST_SPACE:

@@ -130,7 +130,15 @@ def _score(material: Material, bars: int, line: Sequence[tuple[int, Candidate]])
         for bar, candidate in line
         for note in candidate.phrase.notes(material.chart.onset(bar), label=candidate.item.letter)
     ]
-    return lead_score(STUDY_TITLE, words, notes, bars=bars, chart=material.chart, position=material.position)
+    return lead_score(
+        STUDY_TITLE,
+        words,
+        notes,
+        bars=bars,
+        chart=material.chart,
+        position=material.position,
+        voice=material.voice,
+    )
 
 
 def _study(score: Score, placed: tuple[Placed, ...]) -> Study:

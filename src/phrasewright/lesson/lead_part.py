@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.compose.touches import HowOften, TouchWish, suited
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.schema import LeadSection
@@ -23,6 +24,22 @@ _OTHERS = {
     "ghost-note": "dead note",
     "ghost-notes": "dead note",
 }
+
+
+_OTHER_VOICES = {
+    "electric-guitar": "guitar",
+    "clean-guitar": "guitar",
+    "distorted-guitar": "driven guitar",
+    "overdriven-guitar": "driven guitar",
+    "steel-string-guitar": "acoustic guitar",
+    "classical-guitar": "nylon guitar",
+}
+
+
+def lead_voice_of(section: LeadSection, desk: Desk) -> LeadVoice:
+    """What the lead plays on; a voice that is not there is noted."""
+    found = choice(("lead", "voice"), section.voice, LeadVoice, "voice for the lead", desk, others=_OTHER_VOICES)
+    return LeadVoice(found) if found else LeadVoice.GUITAR
 
 
 def touches_of(section: LeadSection, instrument: Instrument | None, desk: Desk) -> TouchWish:

@@ -15,6 +15,7 @@ from itertools import chain
 from phrasewright.band.groove import Groove
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.compose.rules.climb import ClimbTo
 from phrasewright.compose.rules.paired import AnotherEnding, QuestionAndAnswer
 from phrasewright.compose.rules.rule import Rule
@@ -247,6 +248,7 @@ class Lesson:
     touches: TouchWish  # how the lead of studies and track may be played
     practice: PracticeSpec
     sound: SoundSpec = SoundSpec()
+    lead_voice: LeadVoice = LeadVoice.GUITAR
     recording: RecordingSpec | None = None  # instead of the band's track
     groove_file: str = ""  # beside the lesson, where the groove is the teacher's own
 

@@ -85,6 +85,7 @@ _EXAMPLES = {
     "click": "true",
     "keep_bars": "[1, 2]",
     "techniques": '["hammer-on", "slide", "vibrato"]',
+    "voice": '"driven guitar"',
     "how_often": '"sparing"',
     "file": '"my-track.flac"',
     "taps": '"taps.txt"',

@@ -69,6 +69,7 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         space=lesson.space,
         idiom=lesson.shelf.idiom,
         seed=lesson.seed,
+        voice=lesson.lead_voice,
     )
     ladder = build_ladder(material, lesson.exercises)
     named = zip(shelf.items, lesson.shelf.written, strict=False)

@@ -15,7 +15,7 @@ from phrasewright.errors import LessonError
 from phrasewright.lesson.band_part import chart_of, check_length, check_swing, groove_of, meter_of, tempos_of
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.instrument_part import instrument_of
-from phrasewright.lesson.lead_part import touches_of
+from phrasewright.lesson.lead_part import lead_voice_of, touches_of
 from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.motifs_part import counts_of, shelf_of
 from phrasewright.lesson.neck_part import position_of, scale_of
@@ -82,6 +82,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str], beside: Co
         shelf=file.motifs.shelf,
         desk=desk,
     )
+    lead_voice = lead_voice_of(file.lead, desk)
     touches = touches_of(file.lead, instrument, desk)
     practice = practice_of(file.practice, tempos_bpm, file.band.choruses, meter, desk)
     recording = recording_of(file.recording, chart, desk, beside)
@@ -105,6 +106,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str], beside: Co
         order=_order(file.exercises, desk),
         study=study,
         touches=touches,
+        lead_voice=lead_voice,
         practice=practice,
         sound=sound,
         recording=recording,

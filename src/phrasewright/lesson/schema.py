@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from phrasewright.band.groove import GROOVES
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
+from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.compose.touches import HowOften
 from phrasewright.compose.wish import USUAL_DIAL
 from phrasewright.lesson.forms import FORMS
@@ -422,7 +423,13 @@ class WeightsSection(Section):
 
 
 class LeadSection(Section):
-    """How the lead of the studies and of the track plays. Exercises stay plain."""
+    """How the lead plays. Its voice is heard everywhere; techniques are for studies and track, exercises stay plain."""
+
+    voice: str = _names(
+        *LeadVoice,
+        description="What the lead plays on, wherever it sounds. The clean electric guitar when left out.",
+        default=str(LeadVoice.GUITAR),
+    )
 
     techniques: list[str] | None = Field(
         default=None,

@@ -12,7 +12,8 @@ from dataclasses import asdict
 
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
-from phrasewright.compose.touches import HowOften, TouchWish
+from phrasewright.compose.lead_voice import LeadVoice
+from phrasewright.compose.touches import HowOften
 from phrasewright.lesson.chart_text import write_chart
 from phrasewright.lesson.model import Lesson, PracticeSpec, RecordingSpec, SoundSpec, StudySpec, WrittenMotif
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_SOUND, USUAL_WEIGHTS
@@ -39,7 +40,7 @@ def write_lesson(lesson: Lesson) -> str:
         ("exercises", _exercises(lesson)),
         ("study", _study(lesson.study)),
         ("weights", _weights(lesson.study.weights)),
-        ("lead", _lead(lesson.touches)),
+        ("lead", _lead(lesson)),
         ("practice", _practice(lesson.practice)),
         ("recording", _recording(lesson.recording)),
     ]
@@ -222,7 +223,10 @@ def _weights(weights: Weights) -> Lines:
             yield f"{key} = {toml_number(value)}"
 
 
-def _lead(touches: TouchWish) -> Lines:
+def _lead(lesson: Lesson) -> Lines:
+    touches = lesson.touches
+    if lesson.lead_voice is not LeadVoice.GUITAR:
+        yield f"voice = {toml_text(lesson.lead_voice)}"
     if touches.techniques:
         yield f"techniques = {toml_list(map(toml_text, touches.techniques))}"
     if touches.how_often is not HowOften.USUAL:
