@@ -9,10 +9,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 
-from phrasewright.app.pieces import track_piece, whole_track
+from phrasewright.app.page import Pieces, downloads
+from phrasewright.app.pieces import exercise_pieces, study_pieces, track_piece, whole_track
 from phrasewright.app.planning import plan_source
-from phrasewright.app.practice import call_and_response, clicks_only, drums_out, round_the_fourths, versions
+from phrasewright.app.practice import (
+    call_and_response,
+    clicks_only,
+    drums_out,
+    round_the_fourths,
+    versions,
+    write_version,
+)
 from phrasewright.app.source import LessonSource
 from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import LessonPlan
@@ -68,6 +77,27 @@ def test_every_version_asked_for_is_made_at_standard_loudness(sounds: dict[str, 
         assert sound.shape[1] == 2
         assert true_peak_dbtp(sound, SAMPLE_RATE) <= -1.0, name
         assert loudness_lufs(sound, SAMPLE_RATE) == pytest.approx(TARGET_LUFS, abs=0.1), name
+
+
+@pytest.mark.parametrize(
+    ("files", "kind"),
+    [("", "mp3"), ('files = ["wav", "ogg"]', "ogg"), ('files = ["wav", "flac"]', "flac"), ('files = ["wav"]', "wav")],
+)
+def test_files_are_of_a_kind_that_is_asked_for(files: str, kind: str, tmp_path: Path) -> None:
+    """The easiest of ``[band] files``: the file on disk is of it, and the page links to it by name and words."""
+    content = LESSON.replace("[study]", f"{files}\n[study]").encode()
+    source = LessonSource(path=tmp_path / "air.toml", content=content, sha256=sha256(content).hexdigest())
+    lesson = plan_source(source)
+    planned = versions(lesson)
+    assert [version.path for version in planned] == [f"audio/practice/{version.name}.{kind}" for version in planned]
+    write_version(planned[-1], tmp_path / "pack", MODELS)
+    assert soundfile.info(tmp_path / "pack" / planned[-1].path).format == kind.upper()
+    pieces = Pieces(
+        exercises=exercise_pieces(lesson), studies=study_pieces(lesson), track=track_piece(lesson, Ending.LOOP)
+    )
+    rows = [row for row in downloads(lesson, pieces) if row.group == "For practice"]
+    assert [row.href for row in rows] == [version.path for version in planned]
+    assert {row.detail for row in rows} == {f"{kind.upper()} at 150"}
 
 
 def test_the_lead_answers_in_turns(plan: LessonPlan) -> None:

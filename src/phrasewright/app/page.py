@@ -30,9 +30,8 @@ from phrasewright.app.figures import (
 )
 from phrasewright.app.page_sound import clip_finder, page_performance
 from phrasewright.app.pieces import BandPiece
-from phrasewright.app.practice import practice_tempo_bpm, versions
+from phrasewright.app.practice import practice_kind, practice_tempo_bpm, versions
 from phrasewright.app.recorded_page import RECORDING_WORDS
-from phrasewright.app.sounds import easiest_of
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.study import Study
@@ -62,7 +61,6 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
-from phrasewright.sound.encode import FileKind
 from phrasewright.sound.track import delays_s
 from phrasewright.theory.count import Count
 
@@ -128,7 +126,7 @@ def page_content(
         track=TrackView(piece=recorded[0], words=RECORDING_WORDS, others=recorded[1:])
         if recorded
         else TrackView(piece=views["track"], words=TRACK_WORDS),
-        downloads=_downloads(plan, pieces),
+        downloads=downloads(plan, pieces),
         bank=bank,
         counts=_counts(plan),
         fits_words=f"{BITS_WORDS} {DIFFICULTY_WORDS}",
@@ -275,13 +273,14 @@ def _reasons(study: Study) -> tuple[ReasonView, ...]:
     )
 
 
-def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
+def downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
+    """What the page offers to download."""
     rows = [
         ("handout-a4.pdf", "Handout, A4", "to print", "On paper"),
         ("handout-letter.pdf", "Handout, Letter", "to print", "On paper"),
         ("words.txt", "The lesson in words", "plain text, for reading aloud", "On paper"),
     ]
-    kind = easiest_of(tuple(FileKind(kind) for kind in plan.lesson.sound.files))
+    kind = practice_kind(plan.lesson)
     for tempo_bpm in plan.lesson.tempos_bpm:
         folder, name = tempo_folder(tempo_bpm), kind.upper()
         if plan.lesson.recording is not None:
@@ -289,7 +288,7 @@ def _downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
             continue
         rows.append((f"{folder}/band.{kind}", f"Band at {tempo_bpm:g}", f"{name}, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.{kind}", f"With demonstration at {tempo_bpm:g}", name, "Audio"))
-    detail = f"MP3 at {practice_tempo_bpm(plan.lesson):g}"
+    detail = f"{kind.upper()} at {practice_tempo_bpm(plan.lesson):g}"
     rows += [(version.path, version.words, detail, "For practice") for version in versions(plan)]
     rows.append((COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"))
     for piece in pieces.all:

@@ -1,17 +1,19 @@
 """Versions of the track to practise with: call and response, drums that stay out, the lead on one side, rising tempo,
-round the fourths, clicks alone. Each is one MP3 at standard loudness.
+round the fourths, clicks alone. Each is one file at standard loudness, of the easiest kind that the lesson asks for.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from phrasewright.app.audio import COUNT_IN_BARS, play
 from phrasewright.app.pieces import band_score, track_piece, whole_track
+from phrasewright.app.sounds import easiest_of
 from phrasewright.band.drums import count_in
 from phrasewright.band.form import Ending
 from phrasewright.lesson.band_part import most_choruses
@@ -20,6 +22,7 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
 from phrasewright.score.performance import Performance
 from phrasewright.score.touch_rules import mended
+from phrasewright.sound.encode import FileKind
 from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.lossy import write_mix
 from phrasewright.sound.mix import SEATS, mix_stems, mix_without
@@ -33,7 +36,7 @@ _LEFT, _RIGHT = -1.0, 1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Version:
-    """A version. name: of its file; words: what it is, for the page; sound: renders it, float32 (n, 2).
+    """A version. name, kind: of its file; words: what it is, for the page; sound: renders it, float32 (n, 2).
 
     sound takes the source of single sounds.
     """
@@ -41,11 +44,12 @@ class Version:
     name: str
     words: str
     sound: Callable[[Sounds], np.ndarray]
+    kind: FileKind
 
     @property
     def path(self) -> str:
         """Its file in the pack."""
-        return f"{FOLDER}/{self.name}.mp3"
+        return f"{FOLDER}/{self.name}.{self.kind}"
 
 
 def versions(plan: LessonPlan) -> tuple[Version, ...]:
@@ -62,6 +66,7 @@ def write_version(version: Version, folder: Path, sounds: Sounds) -> None:
 
 def _versions(plan: LessonPlan) -> Iterator[Version]:
     wish, seed = plan.lesson.practice, plan.lesson.seed
+    version = partial(Version, kind=practice_kind(plan.lesson))
     performance = _performance(plan, practice_tempo_bpm(plan.lesson))
 
     def track() -> Score:
@@ -76,7 +81,7 @@ def _versions(plan: LessonPlan) -> Iterator[Version]:
 
     if wish.call_and_response is not None:
         turn = wish.call_and_response
-        yield Version(
+        yield version(
             name="call-and-response",
             words=f"Call and response, {turn} bar{'s' if turn > 1 else ''} each",
             sound=lambda sounds: all_of(call_and_response(whole_track(plan, Ending.FINAL).score, turn), sounds),
@@ -84,22 +89,27 @@ def _versions(plan: LessonPlan) -> Iterator[Version]:
     if wish.drums_out is not None:
         out, every = wish.drums_out
         words = f"Drums out for {out} of every {every} bars"
-        yield Version(name="drums-out", words=words, sound=lambda sounds: band(drums_out(track(), out, every), sounds))
+        yield version(name="drums-out", words=words, sound=lambda sounds: band(drums_out(track(), out, every), sounds))
     if wish.lead_aside:
         words = "Lead on the left, band on the right"
-        yield Version(
+        yield version(
             name="lead-aside",
             words=words,
             sound=lambda sounds: _aside(play(track(), performance, seed=seed, sounds=sounds)),
         )
     if wish.rising_bpm is not None:
         words = f"Each chorus {wish.rising_bpm:g} beats a minute faster"
-        yield Version(name="rising", words=words, sound=lambda sounds: _rising(plan, sounds))
+        yield version(name="rising", words=words, sound=lambda sounds: _rising(plan, sounds))
     if wish.fourths:
         words = "Each chorus a fourth higher"
-        yield Version(name="fourths", words=words, sound=lambda sounds: all_of(round_the_fourths(plan), sounds))
+        yield version(name="fourths", words=words, sound=lambda sounds: all_of(round_the_fourths(plan), sounds))
     if wish.click:
-        yield Version(name="click", words="Clicks alone", sound=lambda sounds: all_of(clicks_only(track()), sounds))
+        yield version(name="click", words="Clicks alone", sound=lambda sounds: all_of(clicks_only(track()), sounds))
+
+
+def practice_kind(lesson: Lesson) -> FileKind:
+    """The kind of the versions' files: of those the lesson asks for, the one most players and phones take."""
+    return easiest_of(tuple(FileKind(kind) for kind in lesson.sound.files))
 
 
 def practice_tempo_bpm(lesson: Lesson) -> float:

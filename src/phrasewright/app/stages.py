@@ -21,7 +21,7 @@ from phrasewright.app.pack import Stage
 from phrasewright.app.page import page_content
 from phrasewright.app.page_sound import page_performance, sound_bank
 from phrasewright.app.planning import plan_source
-from phrasewright.app.practice import Version, practice_tempo_bpm, versions, write_version
+from phrasewright.app.practice import Version, practice_kind, practice_tempo_bpm, versions, write_version
 from phrasewright.app.recorded_page import recorded_pieces
 from phrasewright.app.recording import OwnTrack
 from phrasewright.app.sounds import AudioWish, audio_wish
@@ -70,7 +70,7 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     sheet = digest_of(taught, lesson.title, lesson.words, lesson.teacher, lesson.school, lesson.groove)
     wish = audio_wish(lesson.sound, source.font, sample_rate=SAMPLE_RATE)
     heard = digest_of(band, lesson.sound.source, lesson.sound.a4_hz, source.font_sha256)
-    practice = digest_of(heard, lesson.practice, practice_tempo_bpm(lesson))
+    practice = digest_of(heard, lesson.practice, practice_tempo_bpm(lesson), practice_kind(lesson))
     own = None if lesson.recording is None else OwnTrack(lesson, lesson.recording, source)
     stages = [
         *_tracks(workshop, own, source, heard, wish),

@@ -448,7 +448,7 @@ class LeadSection(Section):
 
 
 class PracticeSection(Section):
-    """Other versions of the track to practise with, each an MP3 of its own; none is made unless it is asked for."""
+    """Other versions of the track to practise with, each a file of the easiest of band.files; none unless asked for."""
 
     tempo: float | None = Field(
         default=None,
