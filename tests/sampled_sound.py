@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from phrasewright.sound.sampled import player
 from phrasewright.sound.soundfonts import SUFFIXES, SoundError, find_font, usual_folders
+from phrasewright.sound.synth import player
 
 MUST = os.environ.get("CI") == "true"
 

@@ -14,7 +14,7 @@ import pytest
 from sound_measures import RATE, cents_off, rms
 
 from phrasewright.score.model import Drum
-from phrasewright.sound import sampled
+from phrasewright.sound import synth
 from phrasewright.sound.events import TimedHit, TimedNote
 from phrasewright.sound.render import drum_gain, render_hits, render_notes
 from phrasewright.sound.sampled import Sampled
@@ -129,9 +129,9 @@ def test_fonts_are_found(tmp_path):
 def test_without_fluidsynth(monkeypatch, tmp_path):
     """The message names the packages to install."""
     monkeypatch.setitem(sys.modules, "fluidsynth", None)
-    monkeypatch.setattr(sampled, "_library", sampled._library.__wrapped__)
+    monkeypatch.setattr(synth, "_library", synth._library.__wrapped__)
     with pytest.raises(SoundError, match=r"libfluidsynth3.*phrasewright\[sampled\]"):
-        sampled.Player(tmp_path / "some.sf2", RATE)
+        synth.Player(tmp_path / "some.sf2", RATE)
 
 
 @needs_sampled
@@ -140,4 +140,4 @@ def test_a_file_that_is_no_font(tmp_path):
     path = tmp_path / "no-font.sf2"
     path.write_bytes(b"RIFF" + bytes(200))
     with pytest.raises(SoundError, match=r"no-font\.sf2 is not a SoundFont"):
-        sampled.Player(path, RATE)
+        synth.Player(path, RATE)

@@ -7,9 +7,10 @@ from pathlib import Path
 
 from phrasewright.lesson.model import BandSound, SoundSpec
 from phrasewright.sound.encode import FileKind
-from phrasewright.sound.sampled import Sampled, player
+from phrasewright.sound.sampled import Sampled
 from phrasewright.sound.soundfonts import find_font
 from phrasewright.sound.sounds import MODELS, Models, Sounds
+from phrasewright.sound.synth import player
 
 USUAL_FILES, USUAL_STEMS = (FileKind.FLAC, FileKind.MP3), (FileKind.FLAC,)
 _EASIEST = (FileKind.MP3, FileKind.OGG, FileKind.FLAC, FileKind.WAV)  # to play and to send, in this order
