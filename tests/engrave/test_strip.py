@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
@@ -11,10 +12,13 @@ from figure_checks import SVG, all_with, check_apart, check_figure, has_class
 from hypothesis import given, settings
 
 from phrasewright.engrave.contour import HEAD_MM
-from phrasewright.engrave.strip import chord_names, labels, lines, rests, silences, strip
+from phrasewright.engrave.strip import chord_names, labels, lines, meter_changes, rests, silences, strip
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Note, Part, PartRole, Score
+from phrasewright.score.technique import Damping, Touch
 from phrasewright.theory.meter import Meter
+
+METERS = [(Fraction(4), None), (Fraction(2), Meter(2, 4)), (Fraction(2), Meter(2, 4)), (Fraction(4), None)]
 
 
 def study(*spans: tuple[str, str], bars: int = 2) -> Score:
@@ -98,6 +102,35 @@ def test_a_break_in_sound_is_a_break_in_the_line() -> None:
 def test_notes_that_touch_over_a_bar_line_are_one_line() -> None:
     root = check_figure(strip(study(("3", "1"), ("4", "1")), id_prefix="s"), "s")
     assert sum(has_class(g, "ribbon") for g in root.iter()) == 1
+
+
+def test_a_dead_note_is_a_cross_outside_the_line() -> None:
+    """It has no pitch (common practice: an X for a head), so no line is drawn to it; it still lights."""
+    score = study(("0", "1"), ("1", "1/2"), ("3/2", "1"))
+    lead = score.part(PartRole.LEAD)
+    dead = replace(lead.notes[1], touch=Touch(damping=Damping.DEAD))
+    damped = replace(score, parts=(replace(lead, notes=(lead.notes[0], dead, lead.notes[2])),))
+    root = check_figure(strip(damped, id_prefix="s"), "s")
+    heads = {
+        g.get("data-note"): [mark.tag for mark in g if has_class(mark, "head")] for g in all_with(root, "data-note")
+    }
+    assert heads == {"0": [f"{SVG}circle"], "1": [f"{SVG}path"] * 2, "2": [f"{SVG}circle"]}
+    assert sum(has_class(g, "ribbon") for g in root.iter()) == 2
+
+
+def test_a_new_meter_stands_under_its_first_bar() -> None:
+    """Once where it changes and once where it changes back; the first one is at the edge of the strip."""
+    am = chord("A", "minor-seventh")
+    bars = [ChartBar(chords=((am, length),), meter=meter) for length, meter in METERS]
+    chart = Chart(meter=Meter(4, 4), bars=tuple(bars))
+    score = replace(study(("0", "1")), measures=chart.unfold(4))
+    (row,) = lines(score)
+    changes = meter_changes(row, score)
+    assert [
+        mark.box.x0 - row.bar_line_mm(score.measures[at].onset) for mark, at in zip(changes, (1, 3), strict=True)
+    ] == [pytest.approx(0.8)] * 2
+    drawn = ["".join(text.itertext()) for text in check_figure(strip(score, id_prefix="s"), "s").iter(f"{SVG}text")]
+    assert [word for word in drawn if "/" in word] == ["2/4", "4/4"]
 
 
 def test_the_description_reads_the_study_bar_by_bar() -> None:

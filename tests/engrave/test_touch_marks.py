@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 
@@ -92,6 +93,22 @@ def test_marks_of_the_sample_keep_clear(layout: dict[str, float], engraver: Engr
         for mark, box in boxes:
             assert box.y0 > notation_floor(root, box.x0, box.x1), etree.tostring(mark)
             assert 0.0 <= box.x0 <= box.x1 <= float(str(root.get("viewBox")).split()[2])
+
+
+@pytest.mark.parametrize("layout", [{}, NARROW])
+def test_a_bent_note_shakes_after_the_bend(layout: dict[str, float], engraver: Engraver) -> None:
+    """The hand shakes what it has bent up to (common practice): the wave stands behind the word of the bend."""
+    shaken = sample_scores.touched()
+    part = shaken.parts[0]
+    notes = [replace(note, touch=replace(note.touch, vibrato=True)) if note.touch.bend else note for note in part.notes]
+    bends = [index for index, note in enumerate(notes) if note.touch.bend]
+    drawn = roots(replace(shaken, parts=(replace(part, notes=tuple(notes)),)), engraver, **layout)
+    for index in bends:
+        here = [mark for root in drawn for mark in marks(root, index)]
+        word = next(mark for mark in here if mark.get("data-text"))
+        waves = [mark for mark in here if str(mark.get("d")).count("q") > 1]
+        assert waves
+        assert all(box_of(wave).x0 > box_of(word).x1 for wave in waves)
 
 
 @settings(max_examples=25)

@@ -103,7 +103,7 @@ def test_the_chart_in_words() -> None:
         "A: Bar 1, over A minor. Bar 2, over D seven, from three A minor, a stop. "
         "Now two beats in a bar, counted in quarter notes; at 80 per cent of the tempo: Bar 3, over D seven. "
         "Now four beats in a bar, counted in quarter notes: Bar 4, over A minor, getting slower, "
-        "from where the last time goes to the coda. In tempo: Bar 5, over E seven. "
+        "which the coda follows the last time. In tempo: Bar 5, over E seven. "
         "The coda, played once at the end: Bar 6, over A minor."
     )
 

@@ -131,6 +131,14 @@ def test_pick_up_and_coda_are_played_once() -> None:
     assert [str(bar.chords[0].chord) for bar in chart.unfold(4)] == ["C", "D", "E", "C"]
 
 
+def test_only_the_last_of_several_rounds_leaves_for_the_coda() -> None:
+    """A section played three times, and a repeat: one bar is marked, the one that the coda follows."""
+    for text in ("order: A, B, A\n[A] C | D @coda |\n[B] E |\n[Coda] F |", "|: C | D @coda :| x2\n[Coda] F |"):
+        chart = read_chart(text, FOUR)
+        assert [bar.to_coda for bar in chart.bars] == [False] * (len(chart.bars) - 1) + [True]
+        assert [str(bar.chords[0].chord) for bar in chart.whole(1)][-2:] == ["D", "F"]
+
+
 def test_a_pick_up_may_hold_chords_with_brackets() -> None:
     """The brackets of a chord are not the pick-up's."""
     chart = read_chart("(Am(maj7) E7(#9)!) | C |", FOUR)

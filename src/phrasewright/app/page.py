@@ -65,6 +65,7 @@ from phrasewright.sound.track import delays_s
 from phrasewright.theory.count import Count
 
 MOTIF_BARS = 2
+_KIND_NAMES = {FileKind.FLAC: "FLAC", FileKind.MP3: "MP3", FileKind.OGG: "Ogg Vorbis", FileKind.WAV: "WAV"}
 TRACK_WORDS = (
     "The lead plays the first study once, then the choruses are yours. "
     "Choose “your turn” to have the band alone, or loop the bars you want to stay in."
@@ -282,7 +283,7 @@ def downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
     ]
     kind = practice_kind(plan.lesson)
     for tempo_bpm in plan.lesson.tempos_bpm:
-        folder, name = tempo_folder(tempo_bpm), kind.upper()
+        folder, name = tempo_folder(tempo_bpm), _KIND_NAMES[kind]
         if plan.lesson.recording is not None:
             rows.append((f"{folder}/recording.{kind}", f"Recording at {tempo_bpm:g}", name, "Audio"))
             continue

@@ -83,5 +83,5 @@ def _before(chart: Chart, bars: Sequence[tuple[ChartBar, Measure]], index: int) 
 
 def _spoken(bar: ChartBar, measure: Measure) -> str:
     slower = ", getting slower" if bar.slows else ""
-    leaving = ", from where the last time goes to the coda" if bar.to_coda else ""
+    leaving = ", which the coda follows the last time" if bar.to_coda else ""
     return f"{spoken_chords(measure)}{slower}{leaving}"

@@ -57,11 +57,20 @@ def _stop(last: Sound, before_mm: float) -> tuple[float, float]:
 
 def head(sound: Sound, **hooks: str | float | None) -> str:
     """The head of a note with an unseen halo to light; ``hooks`` are attributes of its group."""
-    marks = (
-        circle(sound.x_mm, sound.y_mm, HEAD_HALO_MM, class_="halo"),
-        circle(sound.x_mm, sound.y_mm, HEAD_MM, fill=Ink.INK, class_="head"),
-    )
+    marks = (_halo(sound), circle(sound.x_mm, sound.y_mm, HEAD_MM, fill=Ink.INK, class_="head"))
     return group("note", *marks, **hooks)
+
+
+def dead_head(sound: Sound, **hooks: str | float | None) -> str:
+    """A cross for a dead note, which has no pitch to draw a line at; halo and ``hooks`` as in ``head``."""
+    x, y = sound.x_mm, sound.y_mm
+    up = path(["M", (x - HEAD_MM, y + HEAD_MM), "L", (x + HEAD_MM, y - HEAD_MM)], LINE, "head")
+    down = path(["M", (x - HEAD_MM, y - HEAD_MM), "L", (x + HEAD_MM, y + HEAD_MM)], LINE, "head")
+    return group("note", _halo(sound), up, down, **hooks)
+
+
+def _halo(sound: Sound) -> str:
+    return circle(sound.x_mm, sound.y_mm, HEAD_HALO_MM, class_="halo")
 
 
 def rest_words(length: Fraction, unit: Fraction) -> str:

@@ -1,7 +1,8 @@
 """A strip of bars: the lead's phrases as inked lines of pitch in time, silence as open paper with its length.
 
-Chord names stand above where they sound, a motif's letter over the note where it begins. Silence of a counted unit or
-more carries a bracket with its length; one that runs over the end of a line has an open bracket on both.
+Chord names stand above where they sound, a motif's letter over the note where it begins; a new meter stands under its
+first bar. Dead notes are crosses outside the line. Silence of a counted unit or more carries a bracket with its length;
+one that runs over the end of a line has an open bracket on both.
 """
 
 from __future__ import annotations
@@ -9,13 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
-from phrasewright.engrave.contour import HEAD_MM, Sound, head, rest_bracket, rest_words, ribbons
+from phrasewright.engrave.contour import HEAD_MM, Sound, dead_head, head, rest_bracket, rest_words, ribbons
 from phrasewright.engrave.lettering import Anchor, Face, Lettered, Style, letter, letter_chord
 from phrasewright.engrave.palette import Ink
 from phrasewright.engrave.svg import RULE, Box, Pen, figure, group, line, rectangle
 from phrasewright.engrave.words import spoken_exercise
 from phrasewright.score.model import Measure, Note, Part, PartRole, Score
+from phrasewright.score.technique import Damping
 
 BARS_A_LINE = 4
 SHEET_MM = 180.0
@@ -127,6 +130,7 @@ def strip(score: Score, *, bars_per_line: int = BARS_A_LINE, width_mm: float = S
 def _line(row: Line, score: Score, lead: Part) -> Iterator[str]:
     for measure in row.measures:
         yield _bar(row, measure, last=measure.end == score.end)
+    yield from (mark.svg for mark in meter_changes(row, score))
     if not row.start:
         yield _meter(row)
     else:
@@ -134,13 +138,18 @@ def _line(row: Line, score: Score, lead: Part) -> Iterator[str]:
         yield letter(row.left - 1.6, row.plot_bottom, number, _NUMBER, Anchor.END).svg
     held = [note for note in lead.notes if note.onset < row.start < note.end]
     inside = [note for note in lead.notes if row.start <= note.onset < row.end]
-    yield from ribbons([_sound(row, note, lead) for note in (*held, *inside)])
+    yield from ribbons([_sound(row, note, lead) for note in (*held, *inside) if not _is_dead(note)])
     yield from (mark for mark, _ in rests(row, score, lead))
     yield from (mark.svg for mark in labels(row, lead))
     for index, note in enumerate(lead.notes):
         if row.start <= note.onset < row.end:
             place = None if note.place is None else f"{note.place.string}-{note.place.fret}"
-            yield head(_sound(row, note, lead), data_note=index, data_place=place)
+            drawn = dead_head if _is_dead(note) else head
+            yield drawn(_sound(row, note, lead), data_note=index, data_place=place)
+
+
+def _is_dead(note: Note) -> bool:
+    return note.touch.damping is Damping.DEAD
 
 
 def _meter(row: Line) -> str:
@@ -176,6 +185,16 @@ def chord_names(row: Line, measure: Measure) -> list[Lettered]:
             float(span.duration / measure.meter.bar) * (float(measure.meter.bar) * row.quarter_mm - _LEAD_IN_MM) - 2.0,
         )
         for span in measure.chords
+    ]
+
+
+def meter_changes(row: Line, score: Score) -> list[Lettered]:
+    """The meter under the first beat of each bar where it is another one than before."""
+    pairs = [(before, bar) for before, bar in pairwise(score.measures) if bar in row.measures]
+    return [
+        letter(row.bar_line_mm(bar.onset) + 0.8, row.plot_bottom + 3.0, str(bar.meter), _NUMBER, Anchor.START)
+        for before, bar in pairs
+        if bar.meter != before.meter
     ]
 
 

@@ -37,7 +37,10 @@ _LETTERS = {Start.HAMMERED: "H", Start.PULLED: "P"}
 
 @dataclass(slots=True, kw_only=True)
 class _Lane:
-    """The marks of one line. top: height of the first string; taken: what stands in the lane, as (x0, x1)."""
+    """The marks of one line.
+
+    top: height of the first string; taken: what stands in the lane, as (x0, x1); bent: where a bend's word ends.
+    """
 
     page: Page
     line: Line
@@ -45,6 +48,7 @@ class _Lane:
     moments: Sequence[tuple[Fraction, float]]
     top: float
     taken: list[tuple[float, float]] = field(default_factory=list)
+    bent: dict[int, float] = field(default_factory=dict)
 
     def x_at(self, time: Fraction) -> float:
         """Where a time stands, the ends of the line outside."""
@@ -160,13 +164,16 @@ def _bend(lane: _Lane, index: int) -> None:
     head = f"M{turn - ARROW_HEAD:.0f} {base:.0f}L{turn:.0f} {tip:.0f}L{turn + ARROW_HEAD:.0f} {base:.0f}"
     lane.add(_stroke(head), index)
     lane.write(_BENDS[note.touch.bend.semitones], turn, index)
+    lane.bent[index] = lane.taken[-1][1] + GAP
 
 
 def _wave(lane: _Lane, index: int) -> None:
     note = lane.notes[index]
     if not note.touch.vibrato:
         return
-    x0 = lane.page.digits[index][0] - _half(note) / 2 if index in lane.page.digits else lane.moments[0][1]
+    x0 = lane.bent.get(index) or lane.moments[0][1]
+    if index in lane.page.digits and index not in lane.bent:
+        x0 = lane.page.digits[index][0] - _half(note) / 2
     x0, x1 = lane.free(x0, max(lane.end_x(note.end) - 2 * GAP, x0 + SHORTEST_WAVE))
     waves = int((x1 - x0) / WAVE)
     if waves > 0:

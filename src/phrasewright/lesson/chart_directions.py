@@ -119,6 +119,12 @@ def split_coda(
     return chorus, coda
 
 
+def leaving_once(bars: Sequence[ChartBar]) -> tuple[ChartBar, ...]:
+    """Bars as they are played: of a bar that comes several times, only the last one leaves for the coda."""
+    leaves = max((number for number, bar in enumerate(bars) if bar.to_coda), default=None)
+    return tuple(replace(bar, to_coda=number == leaves) for number, bar in enumerate(bars))
+
+
 def in_order(bars: Sequence[ChartBar], line: str, offset: int, noted: Noted) -> tuple[ChartBar, ...]:
     """The bars as an order line says. offset: of the line's first character."""
     words = line.partition(":")[2]
@@ -129,7 +135,7 @@ def in_order(bars: Sequence[ChartBar], line: str, offset: int, noted: Noted) -> 
         return tuple(bars)
     for name in dict.fromkeys(names):
         if name not in sections:
-            known = f"There are {', '.join(sections)}." if sections else "Name sections as [A] before their bars."
+            known = f"Sections here: {', '.join(sections)}." if sections else "Name sections as [A] before their bars."
             noted(offset + max(line.find(name), 0), f'there is no section "{name}" to play', known)
     for name in sections:
         if name not in names:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
-from phrasewright.lesson.chart_directions import CODA, Directions, in_order, split_coda
+from phrasewright.lesson.chart_directions import CODA, Directions, in_order, leaving_once, split_coda
 from phrasewright.lesson.chart_repeats import ChartProblem, PlayedBars
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.theory.chord import Chord
@@ -73,7 +73,7 @@ class ChartReader:
             self._problem(0, f"no bar of the chart is in {home}", f'Write meter = "{bars[0].meter}" above the chart.')
         if self.problems:
             raise ChartError(tuple(sorted(self.problems, key=lambda problem: problem.offset)))
-        return Chart(meter=home, bars=bars, pickup=self.pickup, coda=coda)
+        return Chart(meter=home, bars=leaving_once(bars), pickup=self.pickup, coda=coda)
 
     def _problem(self, offset: int, what: str, hint: str) -> None:
         """Note a problem at a character of the text."""

@@ -51,7 +51,7 @@ def touches_of(section: LeadSection, instrument: Instrument | None, desk: Desk) 
         if instrument is not None and Technique(word) not in suited(instrument):
             what = f"{word} is not for this instrument ({instrument.name})"
             desk.wrong_value((*path, written.index(word)), what, "Take it out of the list.")
-    often = choice(("lead", "how_often"), section.how_often, HowOften, "measure", desk)
+    often = choice(("lead", "how_often"), section.how_often, HowOften, "amount", desk)
     return TouchWish(
         techniques=tuple(technique for technique in Technique if technique in words),
         how_often=HowOften(often) if often else HowOften.USUAL,

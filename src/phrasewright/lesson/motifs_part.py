@@ -146,6 +146,6 @@ def _count_hint(message: str, rest: list[str], meter: Meter) -> str:
 def _no_such_size(path: KeyPath, count: Count, sizes: list[int], desk: Desk) -> None:
     notes = len(count.strokes)
     what = f'the count "{count.text}" has {notes} notes, but no motif has {notes}'
-    known = ", ".join(str(size) for size in sizes)
+    known = " or ".join(filter(None, (", ".join(map(str, sizes[:-1])), str(sizes[-1]))))
     mend = f"or put {notes} into motifs.sizes" if MIN_NOTES <= notes <= MAX_NOTES else "or take it out"
     desk.wrong_value(path, what, f"Motifs have {known} notes here: write as many count words, {mend}.")
