@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from hashlib import sha256
 from pathlib import Path
 
@@ -103,6 +104,25 @@ def test_words_stay_on_the_paper() -> None:
     pdf.close()
     for words in ("#strong[x] $y$", "*Air* & <b>", "F♯m7♭5"):
         assert words in text
+
+
+def test_flats_are_as_tall_as_letters_and_numbers_stand_in_columns() -> None:
+    """A flat rises at least as high as the figure behind it; the numbers of the fit table end at few places."""
+    plan = planned(chart=CROWDED)
+    pdf = pypdfium2.PdfDocument(handout_pdf(sheet(plan), Paper.A4))
+    flats, ends = 0, set()
+    for page in pdf:
+        letters = page.get_textpage()
+        text = "".join(letters.get_text_range(index, 1) for index in range(letters.count_chars()))
+        for match in re.finditer("♭[0-9]", text):
+            flat, figure = (letters.get_charbox(index) for index in (match.start(), match.start() + 1))
+            assert flat[3] - flat[1] >= figure[3] - figure[1]
+            flats += 1
+        ends |= {round(letters.get_charbox(match.end() - 1)[2]) for match in re.finditer(r"[+−]\d\.\d", text)}
+    pdf.close()
+    chords = len(plan.lesson.chart.chords)
+    assert flats > 3
+    assert 1 < len(ends) <= 2 * chords
 
 
 @pytest.mark.parametrize(

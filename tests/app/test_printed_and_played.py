@@ -94,3 +94,17 @@ def test_nothing_runs_out_of_the_page(width: int, browser: Browser, built: Build
     assert all(label and height > 20 and right <= width for label, height, right in shown)
     page.close()
     assert trouble == []
+
+
+@pytest.mark.browser
+def test_files_stand_in_even_rows_on_a_phone(browser: Browser, built: BuildReport) -> None:
+    """The name of a piece has a line of its own, and its kinds of files share one below."""
+    page, trouble = _open(browser, built, 390)
+    tops = page.evaluate(
+        "[...document.querySelectorAll('.files li')].filter(e => e.querySelector('span.of'))"
+        ".map(e => [...e.children].map(one => Math.round(one.getBoundingClientRect().top)))"
+    )
+    page.close()
+    assert len(tops) > 3
+    assert all(name < first and len({first, *others}) == 1 for name, first, *others in tops)
+    assert trouble == []
