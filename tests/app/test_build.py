@@ -76,12 +76,12 @@ def test_the_same_lesson_gives_the_same_bytes(built: BuildReport, small_lesson: 
 
 
 def test_a_changed_tempo_makes_only_what_sounds(built: BuildReport, small_lesson: Path, tmp_path: Path) -> None:
-    """Figures, handouts, notation files and words are kept; audio, MIDI and the page's tempo list are made again."""
+    """Figures, handouts and words are kept; audio, exchange files and the page's tempo list are made again."""
     lesson, pack = _copy(built, small_lesson, tmp_path)
     lesson.write_text(lesson.read_text().replace("[120]", "[126]"))
     before = _state(pack)
     report = build_pack(lesson, pack)
-    assert set(report.kept) == {"figures", "handout", "notation", "words", "reasons"}
+    assert set(report.kept) == {"figures", "handout", "words", "reasons"}
     after = _state(pack)
     silent = [path for path in before if path.startswith(("figures/", "handout", "words"))]
     assert silent

@@ -49,6 +49,15 @@ def test_music21_reads_the_lead_back(index: int, built: BuildReport, pieces: Pie
     assert fretted(parts[1]) == placed(piece.lead)
 
 
+@pytest.mark.parametrize("id_", PIECES)
+def test_musicxml_keeps_the_lessons_tempo(id_: str, built: BuildReport, small_lesson: Path) -> None:
+    """The first tempo of the lesson, in quarter notes a minute, as music21 reads it."""
+    plan = plan_stages(read_source(small_lesson)).workshop.plan
+    score = music21.converter.parse(built.pack / f"exchange/{id_}.musicxml")
+    marks = {mark.getQuarterBPM() for mark in score.recurse().getElementsByClass(music21.tempo.MetronomeMark)}
+    assert list(marks) == [pytest.approx(plan.lesson.quarters_per_minute(plan.lesson.tempos_bpm[0]))]
+
+
 @pytest.mark.parametrize("index", range(len(PIECES)))
 def test_the_engraver_hears_the_score(index: int, built: BuildReport, pieces: Pieces) -> None:
     """Onsets in verovio's timemap of the MEI file equal the score's."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
 from phrasewright.app.facts import lesson_facts
+from phrasewright.app.page import track_words
 from phrasewright.app.pieces import exercise_pieces, study_pieces, track_piece, whole_track
 from phrasewright.band.form import Ending
 from phrasewright.lesson.plan import LessonPlan
@@ -93,3 +95,10 @@ def test_the_track_begins_and_ends_once(plan: LessonPlan) -> None:
 def test_the_facts_name_every_meter(plan: LessonPlan) -> None:
     """A student sees at once that bars are not all alike."""
     assert dict(lesson_facts(plan))["Meter"] == "4/4 with bars of 2/4, shuffle"
+
+
+def test_the_page_says_what_goes_round_without(plan: LessonPlan) -> None:
+    """Who looks for the coda in the page's track reads where it is; of a plain chart nothing is said."""
+    assert track_words(plan.lesson.chart).endswith("It goes round here: pick-up and coda are in the audio files.")
+    assert track_words(replace(plan.lesson.chart, pickup=None)).endswith("coda is in the audio files.")
+    assert "round" not in track_words(plan.lesson.chart.even())

@@ -8,14 +8,15 @@ from phrasewright.app.pieces import BandPiece
 from phrasewright.engrave.mei import to_mei
 from phrasewright.engrave.musicxml import to_musicxml
 from phrasewright.engrave.text_tab import score_tab
+from phrasewright.score.performance import Performance
 from phrasewright.sound.midifile import midi_bytes
 
 
-def notation_files(pieces: Iterable[BandPiece]) -> dict[str, bytes]:
-    """MusicXML with all parts, MEI and text tablature of the lead; path -> bytes."""
+def notation_files(pieces: Iterable[BandPiece], performance: Performance) -> dict[str, bytes]:
+    """MusicXML with all parts, tempo and swing, MEI and text tablature of the lead; path -> bytes."""
     files: dict[str, bytes] = {}
     for piece in pieces:
-        files[f"exchange/{piece.id}.musicxml"] = to_musicxml(piece.score).encode()
+        files[f"exchange/{piece.id}.musicxml"] = to_musicxml(piece.score, performance).encode()
         files[f"exchange/{piece.id}.mei"] = to_mei(piece.lead_only).encode()
         files[f"exchange/{piece.id}-tab.txt"] = (f"{piece.score.title}\n\n" + score_tab(piece.score)).encode()
     return files

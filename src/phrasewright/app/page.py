@@ -126,7 +126,7 @@ def page_content(
         chart=FigureView(svg=figures[CHART_PATH], alt="The chart.", words=(spoken_chart(lesson.chart),)),
         track=TrackView(piece=recorded[0], words=RECORDING_WORDS, others=recorded[1:])
         if recorded
-        else TrackView(piece=views["track"], words=TRACK_WORDS),
+        else TrackView(piece=views["track"], words=track_words(lesson.chart)),
         downloads=downloads(plan, pieces),
         bank=bank,
         counts=_counts(plan),
@@ -272,6 +272,15 @@ def _reasons(study: Study) -> tuple[ReasonView, ...]:
         )
         for placed in study.phrases
     )
+
+
+def track_words(chart: Chart) -> str:
+    """What to do with the track, and what of the chart it leaves out because it goes round."""
+    once = [name for name, there in (("pick-up", chart.pickup), ("coda", chart.coda)) if there]
+    if not once:
+        return TRACK_WORDS
+    verb = "are" if len(once) > 1 else "is"
+    return f"{TRACK_WORDS} It goes round here: {' and '.join(once)} {verb} in the audio files."
 
 
 def downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:

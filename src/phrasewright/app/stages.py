@@ -71,6 +71,7 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
     wish = audio_wish(lesson.sound, source.font, sample_rate=SAMPLE_RATE)
     heard = digest_of(band, lesson.sound.source, lesson.sound.a4_hz, source.font_sha256)
     practice = digest_of(heard, lesson.practice, practice_tempo_bpm(lesson), practice_kind(lesson))
+    exchange = digest_of(band, *_midi_wish(lesson))
     own = None if lesson.recording is None else OwnTrack(lesson, lesson.recording, source)
     stages = [
         *_tracks(workshop, own, source, heard, wish),
@@ -84,8 +85,8 @@ def plan_stages(source: LessonSource) -> PlannedBuild:
             lambda: _page(workshop, source, own, wish.sounds),
         ),
         _stage("handout", Role.HANDOUT, sheet, "printing the handout", lambda: _handouts(workshop, sheet)),
-        _stage("notation", Role.EXCHANGE, band, "writing exchange files", lambda: notation_files(workshop.pieces.all)),
-        _stage("midi", Role.EXCHANGE, digest_of(band, *_midi_wish(lesson)), "writing MIDI", lambda: _midi(workshop)),
+        _stage("notation", Role.EXCHANGE, exchange, "writing exchange files", lambda: _notation(workshop)),
+        _stage("midi", Role.EXCHANGE, exchange, "writing MIDI", lambda: _midi(workshop)),
         _stage("words", Role.WORDS, sheet, "putting it into words", lambda: _words(workshop)),
         _stage("reasons", Role.REASONS, taught, "giving reasons", lambda: _reasons(workshop)),
         _stage("lesson", Role.LESSON, source.sha256, "keeping the lesson", lambda: {"lesson.toml": source.content}),
@@ -181,6 +182,11 @@ def _handouts(workshop: Workshop, digest: str) -> dict[str, bytes]:
     pieces = workshop.pieces
     sheet = sheet_of(workshop.plan, pieces.exercises, pieces.studies, workshop.figures(), digest=digest)
     return {name: handout_pdf(sheet, paper) for paper, name in HANDOUTS.items()}
+
+
+def _notation(workshop: Workshop) -> dict[str, bytes]:
+    planned = workshop.plan
+    return notation_files(workshop.pieces.all, _performance(planned, planned.lesson.tempos_bpm[0]))
 
 
 def _midi(workshop: Workshop) -> dict[str, bytes]:
