@@ -32,6 +32,7 @@ from phrasewright.sound.loudness import loudness_lufs
 from phrasewright.sound.mix import TARGET_LUFS
 from phrasewright.sound.sounds import MODELS
 
+NAMES = {"ogg": "Ogg Vorbis"}  # the others are called as their files end
 LESSON = """
 [lesson]
 title = "Air"
@@ -97,7 +98,7 @@ def test_files_are_of_a_kind_that_is_asked_for(files: str, kind: str, tmp_path: 
     )
     rows = [row for row in downloads(lesson, pieces) if row.group == "For practice"]
     assert [row.href for row in rows] == [version.path for version in planned]
-    assert {row.detail for row in rows} == {f"{kind.upper()} at 150"}
+    assert {row.detail for row in rows} == {f"{NAMES.get(kind, kind.upper())} at 150"}
 
 
 def test_the_lead_answers_in_turns(plan: LessonPlan) -> None:

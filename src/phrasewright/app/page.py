@@ -61,6 +61,7 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitRow, fit_table
 from phrasewright.melody.shelf import ShelfMotif
 from phrasewright.score.chart import Chart, ChartBar
+from phrasewright.sound.encode import FileKind
 from phrasewright.sound.track import delays_s
 from phrasewright.theory.count import Count
 
@@ -298,7 +299,7 @@ def downloads(plan: LessonPlan, pieces: Pieces) -> tuple[DownloadView, ...]:
             continue
         rows.append((f"{folder}/band.{kind}", f"Band at {tempo_bpm:g}", f"{name}, with one bar counted in", "Audio"))
         rows.append((f"{folder}/demonstration.{kind}", f"With demonstration at {tempo_bpm:g}", name, "Audio"))
-    detail = f"{kind.upper()} at {practice_tempo_bpm(plan.lesson):g}"
+    detail = f"{_KIND_NAMES[kind]} at {practice_tempo_bpm(plan.lesson):g}"
     rows += [(version.path, version.words, detail, "For practice") for version in versions(plan)]
     rows.append((COMPOSING_PATH, "Difficulty and reasons", "numbers as JSON", "For other programs"))
     for piece in pieces.all:
