@@ -64,7 +64,7 @@ def test_what_is_said_over_each_bar() -> None:
     assert said == [
         [],
         [("6", "stop")],
-        [("8", "80 % tempo")],
+        [("8", "80 % of the tempo")],
         [("10", "rit.")],
         [("14", "a tempo")],
         [],
@@ -77,7 +77,7 @@ def test_the_chart_shows_everything() -> None:
     assert [cell.number for cell in placed] == list(range(7))
     assert [cell.heads_line for cell in placed] == [True, True, False, False, False, True, True]
     assert [str(cell.meter) for cell in placed if cell.changes] == ["2/4", "4/4"]
-    assert [cell.said for cell in placed if cell.said] == ["80 % of the tempo", "rit., to the coda", "in tempo"]
+    assert [cell.said for cell in placed if cell.said] == ["80 % of the tempo", "rit., to the coda", "a tempo"]
     root = check_figure(chart_figure(TUNE, id_prefix="c"), "c")
     assert [g.get("data-bar") for g in all_with(root, "data-bar")] == [str(n) for n in range(7)]
     assert len([one for one in root.iter() if one.get("class") == "stop"]) == 1
@@ -114,10 +114,10 @@ def test_exchange_files_say_it(data_dir: Path) -> None:
     load_schema(data_dir).assertValid(root)
     assert [one.get("implicit") for one in root.iter("measure")] == ["yes", *[None] * 5]
     assert [one.get("tempo") for one in root.iter("sound")] == ["100", "80", "100"]
-    assert [one.text for one in root.iter("words")] == ["stop", "80 % tempo", "rit.", "a tempo"]
+    assert [one.text for one in root.iter("words")] == ["stop", "80 % of the tempo", "rit.", "a tempo"]
     mei = etree.fromstring(to_mei(score()).encode())
     assert [one.text for one in mei.iter("{*}dir") if one.get("type") == "direction"] == [
-        "stop", "80 % tempo", "rit.", "a tempo",
+        "stop", "80 % of the tempo", "rit.", "a tempo",
     ]  # fmt: skip
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from phrasewright.engrave.chart_words import spoken_chart
-from phrasewright.engrave.directions import SLOWER, pace_words
+from phrasewright.engrave.directions import SLOWER, tempo_words
 from phrasewright.engrave.lettering import (
     Anchor,
     Face,
@@ -147,7 +147,7 @@ def _said(bar: ChartBar, before: ChartBar | None) -> str:
     """The words over a bar: its tempo where it changes, slowing down, the way to the coda."""
     words = []
     if bar.pace != (before.pace if before else 1):
-        words.append("in tempo" if bar.pace == 1 else f"{pace_words(bar.pace)} of the tempo")
+        words.append(tempo_words(bar.pace))
     if bar.slows:
         words.append(SLOWER)
     if bar.to_coda:

@@ -26,8 +26,7 @@ def directions_in(measures: Sequence[Measure], index: int) -> Iterator[Direction
     measure = measures[index]
     before = measures[index - 1] if index else None
     if measure.pace != (before.pace if before else 1):
-        words = A_TEMPO if measure.pace == 1 else f"{pace_words(measure.pace)} tempo"
-        yield Direction(measure.onset, words, measure.pace)
+        yield Direction(measure.onset, tempo_words(measure.pace), measure.pace)
     elif before and before.slows and not measure.slows:
         yield Direction(measure.onset, A_TEMPO, measure.pace)
     if measure.slows:
@@ -37,6 +36,6 @@ def directions_in(measures: Sequence[Measure], index: int) -> Iterator[Direction
             yield Direction(span.onset, STOP)
 
 
-def pace_words(pace: Fraction) -> str:
-    """``80 %``."""
-    return f"{float(100 * pace):g} %"
+def tempo_words(pace: Fraction) -> str:
+    """``80 % of the tempo``, or that it is the usual one again."""
+    return A_TEMPO if pace == 1 else f"{float(100 * pace):g} % of the tempo"
