@@ -20,7 +20,7 @@ def _run(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
 
 
-@pytest.mark.parametrize("command", ["new", "check", "build", "demo", "finger", "schema"])
+@pytest.mark.parametrize("command", ["new", "check", "build", "demo", "finger", "track", "beats", "schema"])
 def test_every_command_explains_itself_with_an_example(command: str) -> None:
     """--help shows what the command does and an example."""
     shown = _run(command, "--help")
@@ -109,3 +109,16 @@ def test_an_interrupted_build_leaves_no_pack(tmp_path: Path) -> None:
     assert process.returncode == 130
     assert "Traceback" not in errors
     assert not list(pack.iterdir())
+
+
+def test_check_tells_a_font_that_cannot_be_read(tmp_path: Path) -> None:
+    """A damaged SoundFont is told before anything is built, in one line of our own."""
+    (tmp_path / "bad.sf2").write_bytes(b"no font at all")
+    lesson = tmp_path / "sampled.toml"
+    lesson.write_text(
+        '[lesson]\ntitle = "Sampled"\n[scale]\nroot = "E"\n[band]\nsound = "sampled"\nsoundfont = "bad.sf2"\n'
+    )
+    done = _run("check", lesson)
+    assert done.returncode == 2
+    assert "is not a SoundFont that can be read" in done.stdout
+    assert done.stderr == ""

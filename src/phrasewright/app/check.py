@@ -7,11 +7,13 @@ from pathlib import Path
 
 from phrasewright.app.facts import lesson_facts
 from phrasewright.app.planning import plan_source
+from phrasewright.app.sounds import audio_wish
 from phrasewright.app.source import read_source
 from phrasewright.compose.study import Study
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 from phrasewright.melody.key_profile import key_of_chart
 from phrasewright.score.chart import Chart
+from phrasewright.sound.events import SAMPLE_RATE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +34,9 @@ class Checked:
 def check_lesson(path: Path) -> Checked:
     """Read and plan one lesson file. Raises OutputError when the file cannot be read."""
     try:
-        plan = plan_source(read_source(path))
+        source = read_source(path)
+        plan = plan_source(source)
+        audio_wish(plan.lesson.sound, source.font, sample_rate=SAMPLE_RATE)  # whether its SoundFont is there
     except LessonError as error:
         return Checked(path=path, title="", facts=(), problems=error.problems)
     except OutputError:

@@ -30,6 +30,16 @@ class SoundError(PhrasewrightError):
     exit_code = 2
 
 
+def is_font(path: Path) -> bool:
+    """Whether a file begins as SoundFonts do (RIFF with the form ``sfbk``: SoundFont 2.04, section 4)."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+    except OSError:
+        return False
+    return head[:4] == b"RIFF" and head[8:] == b"sfbk"
+
+
 def find_font(name: str = "", *, beside: Path | None = None, folders: Sequence[Path] | None = None) -> Path:
     """The font of a name or path; without a name the system's usual one, else the first there is.
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from phrasewright.sound.soundfonts import INSTALL, SoundError
+from phrasewright.sound.soundfonts import INSTALL, SoundError, is_font
 from phrasewright.units import CENTS_PER_SEMITONE
 
 if TYPE_CHECKING:
@@ -61,9 +61,10 @@ class Player:
             c_int,
             *(("synth", c_void_p, 1), ("channel", c_int, 1), ("generator", c_int, 1), ("value", c_float, 1)),
         )
-        self._font = self._synth.sfload(str(font))
+        self._font = self._synth.sfload(str(font)) if is_font(font) else -1
         if self._font < 0:
-            raise SoundError(f"{font} is not a SoundFont that can be read.", hint="It should end in .sf2 or .sf3.")
+            hint = "It is damaged or something else: take another .sf2 or .sf3 file."
+            raise SoundError(f"{font} is not a SoundFont that can be read.", hint=hint)
 
     def play(
         self,
