@@ -66,11 +66,27 @@ def with_recordings() -> PageContent:
     return replace(plain, track=track, bank=replace(plain.bank, recordings=sprites))
 
 
+def with_a_pickup() -> PageContent:
+    """The first bar has the number 0, and stands in the chart before bar 1."""
+    plain = with_recordings()
+    bars = tuple(replace(bar, number=index, chart_bar=index) for index, bar in enumerate(recorded("x", 90.0).bars))
+    pieces = [replace(piece, bars=bars) for piece in (plain.track.piece, *plain.track.others)]
+    return replace(plain, track=replace(plain.track, piece=pieces[0], others=tuple(pieces[1:])))
+
+
 @pytest.fixture(scope="module")
 def desk(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Sheet]:
     """The page with its recordings, opened from disk."""
-    folder = tmp_path_factory.mktemp("recorded")
-    for path, data in render_page(with_recordings()).items():
+    yield from opened(with_recordings(), browser, tmp_path_factory.mktemp("recorded"))
+
+
+@pytest.fixture
+def desk_with_a_pickup(browser: Browser, tmp_path: Path) -> Iterator[Sheet]:
+    yield from opened(with_a_pickup(), browser, tmp_path)
+
+
+def opened(page_content: PageContent, browser: Browser, folder: Path) -> Iterator[Sheet]:
+    for path, data in render_page(page_content).items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(data)
     page = browser.new_page()
@@ -149,3 +165,28 @@ def test_the_lead_of_the_study_is_lit_over_it(desk: Sheet) -> None:
     assert len(on_beats) > 4
     for q, at in on_beats:
         assert at == pytest.approx(BEATS_S[int(q)] - BEATS_S[0], abs=0.001)
+
+
+def test_a_pickup_is_bar_0_to_loop_and_to_light(desk_with_a_pickup: Sheet) -> None:
+    """Bars 0 to 1 are looped when so is written, from the first bar of the recording; bar 0 is lit while it sounds."""
+    page = desk_with_a_pickup.page
+    page.evaluate("Phrasewright.player.desk.choose('recording-120')")
+    page.evaluate("Phrasewright.player.desk.setLoop(2, 3, true)")
+    write = """([name, value]) => {
+        const field = document.querySelector(`[data-set=${name}]`);
+        field.value = value;
+        field.dispatchEvent(new Event("change"));
+    }"""
+    for name, value in (("to", "1"), ("from", "0")):
+        page.evaluate(write, [name, value])
+    assert page.evaluate("(({ from, to, on }) => [from, to, on])(Phrasewright.player.desk.loop)") == [0, 1, True]
+    script = """at => {
+        const { transport, light } = Phrasewright;
+        const player = new transport.Transport({ start: () => undefined });
+        player.start(offline.pieceOf("recording-120"), offline.settingsOf({ bpm: 120, to: 3 }), 0, 0);
+        player.fill(9, 0);
+        const { bar, chartBar } = light.marksOf(player.moment(at));
+        return [bar, chartBar];
+    }"""
+    for at_s, bar in ((0.5, 0), (float(BEATS_S[4] - BEATS_S[0]) + 0.1, 1)):
+        assert page.evaluate(script, at_s) == [bar, bar]

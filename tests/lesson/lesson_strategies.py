@@ -196,17 +196,23 @@ def practice_specs(draw: st.DrawFn) -> PracticeSpec:
     )
 
 
-def recording_specs() -> st.SearchStrategy[RecordingSpec]:
-    """A recording with taps, or with a beats file."""
+def recording_specs(chart: Chart) -> st.SearchStrategy[RecordingSpec]:
+    """A recording with taps, or with a beats file; none over a chart whose beat changes."""
+    if chart.pickup is not None and chart.pickup.length % chart.meter.pulse:
+        choruses = st.none()
+    else:
+        choruses = st.none() | st.integers(1, 20)
     names = st.sampled_from(["harbour.flac", "my track.mp3", "größe.wav"])
     tapped = st.builds(
         RecordingSpec,
         file=names,
         taps=st.just("taps.txt"),
-        first_bar=st.integers(1, 9),
-        first_beat=st.integers(1, 2),
+        choruses=choruses,
+        first_bar=st.just(1),
+        first_beat=st.integers(1, int(chart.meter_of(chart.bars[0]).bar / chart.meter.pulse)),
     )
-    return tapped | st.builds(RecordingSpec, file=names, beats=st.just("harbour.beats.txt"))
+    later = st.builds(RecordingSpec, file=names, taps=st.just("taps.txt"), first_bar=st.integers(1, 9))
+    return tapped | later | st.builds(RecordingSpec, file=names, beats=st.just("harbour.beats.txt"), choruses=choruses)
 
 
 @st.composite
@@ -277,6 +283,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
     }
     tempo = st.floats(30, 260).map(lambda bpm: round(bpm, 1))
     tempos_bpm = tuple(draw(st.lists(tempo, min_size=1, max_size=6, unique=True)))
+    one_beat = {meter.pulse for meter in chart.meters} == {chart.meter.pulse}
     return Lesson(
         title=draw(TITLES),
         words=draw(PARAGRAPHS),
@@ -297,7 +304,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         order=draw(st.sampled_from(ExerciseOrder)),
         practice=draw(practice_specs()),
         sound=draw(sound_specs()),
-        recording=draw(st.none() | recording_specs()) if len(chart.meters) == 1 else None,
+        recording=draw(st.none() | recording_specs(chart)) if one_beat else None,
         study=draw(study_specs(scale, shelf.length)),
         touches=draw(touch_wishes(instrument)),
         lead_voice=draw(st.sampled_from(LeadVoice)),

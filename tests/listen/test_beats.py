@@ -11,11 +11,14 @@ import numpy as np
 import pytest
 from band_recordings import RATE, band_recording
 
+from phrasewright.listen.bar_layout import BarLayout
 from phrasewright.listen.beats import tap_anchors, track_beats
 from phrasewright.listen.mapping import counted_beats, map_beats
 from phrasewright.listen.onset_strength import onset_strength
 from phrasewright.listen.taps import tapped_beat
 from phrasewright.theory.meter import Meter
+
+FOUR = BarLayout(meter=Meter(4, 4))
 
 CASES = [("straight-eighths", 90, 0.03), ("quiet-sixteenths", 120, 0.03), ("swing", 160, 0.03), ("slow-12/8", 60, 0.0)]
 
@@ -60,7 +63,7 @@ def test_a_break_is_bridged() -> None:
     beats_s = 1.0 + 0.5 * np.arange(64)
     played = np.delete(beats_s, np.arange(24, 32))
     strength = onset_strength(clicks(played, 34.0))
-    found = map_beats(strength, tapped_beat(tuple(beats_s[:8]), 34.0), Meter(4, 4))
+    found = map_beats(strength, tapped_beat(tuple(beats_s[:8]), 34.0), FOUR)
     times = np.array(found.times_s)
     assert np.abs([times[np.abs(times - beat).argmin()] - beat for beat in beats_s]).max() < 0.02
     sure = {bar.number: bar.confidence for bar in found.bars}
@@ -72,12 +75,12 @@ def test_a_pinned_beat_stays_and_the_rest_is_found_around_it() -> None:
     beats_s = np.concatenate([1.0 + 0.5 * np.arange(20), 10.9 + 0.46 * np.arange(40)])
     strength = onset_strength(clicks(beats_s, 30.0))
     tapped = tapped_beat(tuple(beats_s[:6]), 30.0)
-    first = map_beats(strength, tapped, Meter(4, 4))
+    first = map_beats(strength, tapped, FOUR)
     index = next(number for number, beat in enumerate(first.beats) if (beat.bar, beat.beat) == (9, 1))
     pin = type(first.beats[0])(
         bar=9, beat=1, time_s=float(first.beats[index + 1].time_s), confidence=1.0, is_pinned=True
     )
-    again = map_beats(strength, tapped, Meter(4, 4), pins=(pin,))
+    again = map_beats(strength, tapped, FOUR, pins=(pin,))
     places = [again.place(beat) for beat in again.beats]
     assert places == list(range(places[0], places[-1] + 1))
     (held,) = [beat for beat in again.beats if beat.is_pinned]
@@ -87,5 +90,14 @@ def test_a_pinned_beat_stays_and_the_rest_is_found_around_it() -> None:
 def test_so_many_beats_as_are_wanted_lie_between_two() -> None:
     beats_s = 1.0 + np.cumsum(0.5 + 0.01 * np.sin(np.arange(40) / 5))
     strength = onset_strength(clicks(beats_s, 24.0))
-    found = counted_beats(strength, float(beats_s[4]), float(beats_s[30]), 26)
+    found = counted_beats(strength, float(beats_s[4]), float(beats_s[30]), np.ones(26))
     assert np.abs(found - beats_s[5:30]).max() < 0.010
+
+
+def test_beats_between_two_go_by_a_tempo_mark() -> None:
+    """Eight beats, then eight that are a quarter longer, and only the ends and the marks are known."""
+    paces = np.repeat([1.0, 1.25], 8)
+    beats_s = 1.0 + np.concatenate([[0.0], np.cumsum(0.5 * paces)])
+    strength = onset_strength(clicks(beats_s, 12.0))
+    found = counted_beats(strength, float(beats_s[0]), float(beats_s[-1]), paces)
+    assert np.abs(found - beats_s[1:-1]).max() < 0.010

@@ -14,6 +14,8 @@ from phrasewright.listen.harmony import pitch_classes
 from phrasewright.listen.onset_strength import onset_strength
 from phrasewright.listen.readings import Notice, read_taps_well, tapped_grid
 from phrasewright.listen.taps import tapped_beat
+from phrasewright.score.chart import Chart
+from phrasewright.score.played_chart import PlayedChart
 from phrasewright.theory.meter import Meter
 
 PLACES = {
@@ -25,12 +27,16 @@ PLACES = {
 GROOVES = [("straight-eighths", 90.0), ("quiet-sixteenths", 90.0), ("swing", 120.0)]
 
 
+def played(chart: Chart | None) -> PlayedChart | None:
+    return None if chart is None else PlayedChart(chart=chart)
+
+
 def noticed(groove: str, tempo_bpm: float, places: np.ndarray, chart: object = "own") -> set[Notice]:
     known = band_recording(groove, tempo_bpm)
     strength, energy = onset_strength(known.audio), pitch_classes(known.audio)
     taps = tapped_beat(known.taps_s(places, seed=5), strength.length_s)
     grid = tapped_grid(taps, free_beats(strength, np.array(taps.periods_s)))
-    said = read_taps_well(taps, grid, strength, energy, known.chart if chart == "own" else chart)
+    said = read_taps_well(taps, grid, strength, energy, played(known.chart if chart == "own" else chart))
     return {one.notice for one in said} - {Notice.UNEVEN}
 
 
@@ -62,4 +68,4 @@ def test_uneven_taps_are_said() -> None:
     strength, energy = onset_strength(known.audio), pitch_classes(known.audio)
     taps = tapped_beat(known.taps_s(np.arange(12.0), seed=3, jitter_s=0.045), strength.length_s)
     grid = tapped_grid(taps, free_beats(strength, np.array(taps.periods_s)))
-    assert Notice.UNEVEN in {one.notice for one in read_taps_well(taps, grid, strength, energy, known.chart)}
+    assert Notice.UNEVEN in {one.notice for one in read_taps_well(taps, grid, strength, energy, played(known.chart))}

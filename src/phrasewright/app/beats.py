@@ -8,20 +8,22 @@ from pathlib import Path
 import numpy as np
 
 from phrasewright.errors import OutputError, PhrasewrightError
+from phrasewright.listen.bar_layout import BarLayout, layout_of
 from phrasewright.listen.beat_file import ENDING, read_pins, write_beats
-from phrasewright.listen.beat_map import Beat, BeatMap, MappedBar, beats_in_bar
+from phrasewright.listen.beat_map import Beat, BeatMap, MappedBar
 from phrasewright.listen.beats import free_beats
 from phrasewright.listen.harmony import chord_fit, pitch_classes
 from phrasewright.listen.mapping import heard_between, map_beats
 from phrasewright.listen.onset_strength import OnsetStrength, onset_strength
-from phrasewright.listen.readings import Said, chart_chords, read_taps_well, tapped_grid
+from phrasewright.listen.readings import Grid, Said, chart_chords, read_taps_well, tapped_grid
 from phrasewright.listen.recording import Recording, read_recording
 from phrasewright.listen.taps import TappedBeat, read_taps, tapped_beat
-from phrasewright.score.chart import Chart
+from phrasewright.score.played_chart import PlayedChart
 from phrasewright.sound.encode import write_bytes
 from phrasewright.theory.meter import Meter
 
 LARGEST_TEXT_BYTES = 2_000_000
+LONGEST_RING_BARS = 3  # that a last bar may sound on, before more choruses are suspected (by ear)
 
 
 class BeatsError(PhrasewrightError):
@@ -32,16 +34,28 @@ class BeatsError(PhrasewrightError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeatsWish:
-    """What to map. taps: times in s; first_bar, first_beat: what the first tap is; chart: None
-    where there is none.
+    """What to map. taps: times in s; first_bar, first_beat: what the first tap is; chart: as the recording plays
+    it, None where there is none.
     """
 
     recording: Path
     taps: Path
     meter: Meter
-    chart: Chart | None = None
+    chart: PlayedChart | None = None
     first_bar: int = 1
     first_beat: int = 1
+
+    @property
+    def layout(self) -> BarLayout:
+        """How many beats its bars have. Raises BeatsError where no one beat goes through all of them."""
+        if self.chart is None:
+            return BarLayout(meter=self.meter)
+        if self.chart.other_beat is not None:
+            raise BeatsError(
+                f"The recording cannot be mapped: {self.chart.why_not_tapped}.",
+                hint="A recording can follow changes that keep its beat: 4/4, 2/4, 3/4, 5/4, or 6/8 and 12/8.",
+            )
+        return layout_of(self.chart)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,17 +88,26 @@ def map_recording(wish: BeatsWish, out: Path) -> MappedRecording:
 
     Raises OutputError, RecordingError, NoteFileError, TapsError, BeatsError.
     """
-    if not 1 <= wish.first_beat <= beats_in_bar(wish.meter):
-        raise BeatsError(
-            f"There is no beat {wish.first_beat} in a bar of {wish.meter}.",
-            hint=f"The first tap is one of the beats 1 to {beats_in_bar(wish.meter)}.",
-        )
+    _check_first(wish)
     taps_s = read_taps(small_text(wish.taps, "taps"), str(wish.taps))
     pins = read_pins(small_text(out, "beats"), str(out)) if out.is_file() else ()
     recording = read_recording(wish.recording)
     found = _mapped(wish, recording, taps_s, pins)
     write_bytes(out, write_beats(found.beats).encode())
     return found
+
+
+def _check_first(wish: BeatsWish) -> None:
+    layout = wish.layout
+    if wish.first_bar < 1 and not layout.pickup:
+        raise BeatsError("There is no pick-up in bar 0.", hint="Count bars from 1, or say the chart and its choruses.")
+    if layout.last_bar is not None and wish.first_bar > layout.last_bar:
+        what = f"There is no bar {wish.first_bar}: with these choruses the chart has {layout.last_bar}."
+        raise BeatsError(what, hint="Check the bar of the first tap and the number of choruses.")
+    beats = layout.beats_of(wish.first_bar)
+    if not 1 <= wish.first_beat <= beats:
+        what = f"There is no beat {wish.first_beat} in a bar of {beats} beats."
+        raise BeatsError(what, hint=f"The first tap is one of the beats 1 to {beats}.")
 
 
 def beat_map_of(wish: BeatsWish, recording: Recording) -> BeatMap:
@@ -99,7 +122,8 @@ def _tracked(
     return map_beats(
         strength,
         taps,
-        wish.meter,
+        wish.layout,
+        played=wish.chart,
         recording=wish.recording.name,
         heard_s=heard_between(recording.audio),
         first_bar=wish.first_bar,
@@ -133,30 +157,45 @@ def _mapped(
     strength, energy = onset_strength(recording.audio), pitch_classes(recording.audio)
     taps = tapped_beat(taps_s, recording.length_s)
     beats = _tracked(wish, recording, strength, taps, pins)
-    grid = tapped_grid(taps, free_beats(strength, np.array(taps.periods_s)))
+    if wish.chart is None or wish.chart.is_steady:
+        grid = tapped_grid(taps, free_beats(strength, np.array(taps.periods_s)))
+    else:
+        times_s = np.array(beats.times_s)
+        grid = Grid(times_s=times_s, first=int(np.abs(times_s - taps.times_s[0]).argmin()))
     chart = wish.chart if wish.first_bar == 1 and wish.first_beat == 1 else None
     return MappedRecording(
         beats=beats,
         bars=_bar_reports(beats, wish.chart, energy),
         said=read_taps_well(taps, grid, strength, energy, chart),
-        remarks=recording.remarks,
+        remarks=(*recording.remarks, *_length_remarks(beats, heard_between(recording.audio)[1])),
         pins=len(pins),
     )
 
 
-def _bar_reports(beats: BeatMap, chart: Chart | None, energy: np.ndarray) -> tuple[BarReport, ...]:
+def _length_remarks(beats: BeatMap, heard_until_s: float) -> tuple[str, ...]:
+    """Whether the recording has as many bars as it should."""
+    last, end = beats.layout.last_bar, beats.beats[-1]
+    if last is None:
+        return ()
+    if beats.layout.place(end.bar, end.beat) < beats.layout.place(last, 1):
+        return (f"The chart has {last} bars with these choruses, the recording ends in bar {end.bar}: check both.",)
+    over_s = heard_until_s - end.time_s
+    if over_s > LONGEST_RING_BARS * beats.layout.beats_of(last) * 60.0 / beats.tempo_bpm:
+        return (f"There is sound for {over_s:.0f} s after bar {last}, the last one: check the number of choruses.",)
+    return ()
+
+
+def _bar_reports(beats: BeatMap, chart: PlayedChart | None, energy: np.ndarray) -> tuple[BarReport, ...]:
     if chart is None:
         return tuple(BarReport(bar=bar) for bar in beats.bars)
     places = {beats.place(beat): beat.time_s for beat in beats.beats}
     chords = chart_chords(chart, max(places) + 1)
-    where = np.array(chords.starts)
-    times_s = np.interp(where, list(places), list(places.values()), left=np.nan, right=np.nan)
+    times_s = np.interp(chords.starts, list(places), list(places.values()), left=np.nan, right=np.nan)
     fits = chord_fit(energy, times_s, chords.chords)
     reports = []
     for bar in beats.bars:
-        first = (bar.number - 1) * chords.beats_in_bar
-        inside = [n for n, start in enumerate(chords.starts[:-1]) if first <= start < first + chords.beats_in_bar]
-        heard = [float(fits[n]) for n in inside if np.isfinite(fits[n])]
+        inside = [index for index, number in enumerate(chords.bars) if number == bar.number]
+        heard = [float(fits[index]) for index in inside if np.isfinite(fits[index])]
         printed = " ".join("N.C." if (chord := chords.chords[n]) is None else chord.printed for n in inside)
         fit = sum(heard) / len(heard) if heard else None
         reports.append(BarReport(bar=bar, chords=printed, fit=fit))

@@ -11,10 +11,12 @@ import numpy as np
 from phrasewright.app.beats import BeatsError, BeatsWish, beat_map_of, small_text
 from phrasewright.app.source import LessonSource
 from phrasewright.lesson.model import Lesson, RecordingSpec, tapped_beat
+from phrasewright.listen.bar_layout import layout_of
 from phrasewright.listen.beat_file import read_beats, write_beats
-from phrasewright.listen.beat_map import BeatMap, tapped_pulse
+from phrasewright.listen.beat_map import BeatMap
 from phrasewright.listen.onset_strength import RATE
 from phrasewright.listen.recording import Recording, read_recording
+from phrasewright.score.played_chart import PlayedChart
 from phrasewright.sound.encode import write_bytes
 from phrasewright.sound.limiter import limit
 from phrasewright.sound.lossy import write_mix
@@ -28,10 +30,11 @@ NAME = "recording"
 
 
 class OwnTrack:
-    """The recording of one lesson, read and mapped once, whichever stage asks first."""
+    """The recording of one lesson, read and mapped once, whichever stage asks first. played: the chart as it has it."""
 
     def __init__(self, lesson: Lesson, spec: RecordingSpec, source: LessonSource) -> None:
         self._lesson, self._spec, self._folder = lesson, spec, source.path.parent
+        self.played = PlayedChart(chart=lesson.chart, choruses=spec.choruses)
         self._found: tuple[Recording, BeatMap] | None = None
         self._reading = Lock()
 
@@ -66,20 +69,21 @@ class OwnTrack:
         if spec.beats:
             path = self._folder / spec.beats
             beats = read_beats(small_text(path, "beats"), str(path))
-            _check_belongs(beats, recording, self._lesson, path)
+            _check_belongs(beats, recording, self.played, path)
             return beats
         wish = BeatsWish(
             recording=self._folder / spec.file,
             taps=self._folder / spec.taps,
             meter=self._lesson.meter,
+            chart=self.played,
             first_bar=spec.first_bar,
             first_beat=spec.first_beat,
         )
         return beat_map_of(wish, recording)
 
     def _speed(self, tempo_bpm: float, recording: Recording, beats: BeatMap) -> float:
-        pulse, beat = tapped_pulse(self._lesson.meter), tapped_beat(self._lesson.meter)
-        own_bpm = beats.tempo_bpm * float(pulse / beat)
+        pulse, beat = self.played.pulse, tapped_beat(self._lesson.meter)
+        own_bpm = unmarked_tempo_bpm(beats, self.played) * float(pulse / beat)
         speed = tempo_bpm / own_bpm
         if not SLOWEST <= speed <= FASTEST:
             raise BeatsError(
@@ -90,6 +94,13 @@ class OwnTrack:
             what = f"{self._spec.file} would last {recording.length_s / speed / 60:.0f} minutes at {tempo_bpm:g}."
             raise BeatsError(what, hint=f"Cut it, or leave out slow tempos; {LONGEST_S / 60:g} minutes is the limit.")
         return speed
+
+
+def unmarked_tempo_bpm(beats: BeatMap, played: PlayedChart) -> float:
+    """Beats a minute of the bars at the chart's own tempo: the middle of all, tempo marks taken out."""
+    timed = [(beats.place(beat), beat.time_s) for beat in beats.beats if beats.place(beat) >= 0]
+    gaps_s = np.diff([time_s for _, time_s in timed])
+    return 60.0 / float(np.median(gaps_s / np.array(played.paces([place for place, _ in timed[:-1]]))))
 
 
 def at_speed(beats: BeatMap, speed: float) -> BeatMap:
@@ -107,10 +118,13 @@ def as_loud_as_ours(audio: np.ndarray) -> np.ndarray:
     return loud
 
 
-def _check_belongs(beats: BeatMap, recording: Recording, lesson: Lesson, path: Path) -> None:
-    if beats.meter != lesson.meter:
-        what = f"{path} has bars of {beats.meter}, and the lesson has {lesson.meter}."
+def _check_belongs(beats: BeatMap, recording: Recording, played: PlayedChart, path: Path) -> None:
+    if beats.layout.meter != played.chart.meter:
+        what = f"{path} has bars of {beats.layout.meter}, and the lesson has {played.chart.meter}."
         raise BeatsError(what, hint="Map the recording again with the lesson's meter.")
+    if beats.layout != layout_of(played):
+        what = f"{path} counts other bars than the lesson's chart and choruses."
+        raise BeatsError(what, hint="Map the recording again with that chart, and with as many choruses or none.")
     if abs(beats.length_s - recording.length_s) > 0.5:
         what = f"{path} belongs to a recording of {beats.length_s:.1f} s; this one lasts {recording.length_s:.1f} s."
         raise BeatsError(what, hint="Map this recording: phrasewright beats.")

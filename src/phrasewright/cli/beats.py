@@ -20,8 +20,17 @@ def beats(
         str, typer.Option(help="Its chords: a ready form, a file with a chart, or '| Em7 | A7 |'; for checking.")
     ] = "",
     key: Annotated[str, typer.Option(help="Key of a ready form.")] = "C",
+    choruses: Annotated[
+        int | None,
+        typer.Option(
+            help="How many choruses it has, with the chart's pick-up and coda; when left out, the chorus goes round.",
+            min=1,
+            max=99,
+            show_default=False,
+        ),
+    ] = None,
     first_beat: Annotated[int, typer.Option(help="Which beat of a bar the first tap is.", min=1)] = 1,
-    first_bar: Annotated[int, typer.Option(help="Which bar the first tap is in.", min=1)] = 1,
+    first_bar: Annotated[int, typer.Option(help="Which bar the first tap is in; 0 is a pick-up.", min=0)] = 1,
     out: Annotated[
         Path | None, typer.Option(help="The beats file; beside the recording when left out.", show_default=False)
     ] = None,
@@ -31,14 +40,18 @@ def beats(
 
     Example: `phrasewright beats quiet-harbour.flac --taps taps.txt --chart minor-blues --key A`
     """
-    from phrasewright.app.beats import BeatsWish, beats_path, map_recording
+    from phrasewright.app.beats import BeatsError, BeatsWish, beats_path, map_recording
     from phrasewright.app.track import TrackWish, chart_of, meter_named
+    from phrasewright.score.played_chart import PlayedChart
 
+    written = chart_of(TrackWish(chart=chart, key=key, meter=meter)) if chart else None
+    if written is None and choruses is not None:
+        raise BeatsError("There is no chart that has choruses.", hint="Say the chart too: --chart '| Em7 | A7 |'.")
     wish = BeatsWish(
         recording=recording,
         taps=taps,
         meter=meter_named(meter),
-        chart=chart_of(TrackWish(chart=chart, key=key, meter=meter)) if chart else None,
+        chart=None if written is None else PlayedChart(chart=written, choruses=choruses),
         first_bar=first_bar,
         first_beat=first_beat,
     )

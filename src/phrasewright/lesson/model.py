@@ -208,12 +208,14 @@ class PracticeSpec:
 class RecordingSpec:
     """The teacher's own track, by names of files beside the lesson. Either taps or beats is empty.
 
-    first_bar, first_beat: what the first tap is.
+    choruses: how many it has, with pick-up and coda, None = the chorus goes round; first_bar, first_beat: what the
+    first tap is.
     """
 
     file: str
     taps: str = ""
     beats: str = ""
+    choruses: int | None = None
     first_bar: int = 1
     first_beat: int = 1
 

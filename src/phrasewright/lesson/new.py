@@ -90,6 +90,7 @@ _EXAMPLES = {
     "file": '"my-track.flac"',
     "taps": '"taps.txt"',
     "beats": '"my-track.beats.txt"',
+    "choruses": "3",
     "first_bar": "1",
     "first_beat": "1",
 }

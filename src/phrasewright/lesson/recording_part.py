@@ -8,6 +8,7 @@ from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.model import RecordingSpec
 from phrasewright.lesson.schema import RecordingSection
 from phrasewright.score.chart import Chart
+from phrasewright.score.played_chart import PlayedChart
 
 FILES = ("file", "taps", "beats")
 
@@ -22,14 +23,15 @@ def recording_of(
     _check_keys(written, section, desk)
     for key, name in written.items():
         _check_file(key, name, desk, beside)
-    if chart is not None:
-        _check_chart(chart, section, desk)
+    if chart is not None and not desk.is_wrong("recording"):
+        _check_chart(PlayedChart(chart=chart, choruses=section.choruses), section, desk)
     if desk.is_wrong("recording"):
         return None
     return RecordingSpec(
         file=written["file"],
         taps=written.get("taps", ""),
         beats=written.get("beats", ""),
+        choruses=section.choruses,
         first_bar=section.first_bar,
         first_beat=section.first_beat,
     )
@@ -60,11 +62,21 @@ def _check_file(key: str, name: str, desk: Desk, beside: Container[str] | None) 
         desk.wrong_value(("recording", key), f'there is no file "{name}" beside the lesson', hint)
 
 
-def _check_chart(chart: Chart, section: RecordingSection, desk: Desk) -> None:
-    beats = int(chart.meter.bar / chart.meter.pulse)
-    if len(chart.meters) > 1 and not desk.is_wrong("recording"):
-        what = "the chart changes its meter, which a recording cannot follow yet"
-        desk.wrong_key(("recording", "file"), what, "Keep to one meter, or let the band play the track.")
+def _check_chart(played: PlayedChart, section: RecordingSection, desk: Desk) -> None:
+    if played.other_beat is not None:
+        hint = (
+            "Keep to meters that share a beat: 4/4, 2/4, 3/4 and 5/4, or 6/8 and 12/8; or let the band play the track."
+        )
+        desk.wrong_key(("recording", "file"), played.why_not_tapped, hint)
+        return
+    first = next((bar for bar in played.measures(section.first_bar) if bar.number == section.first_bar), None)
+    if first is None:
+        what = f"there is no bar {section.first_bar} in this recording"
+        hint = "Count bars from 1; bar 0 is the chart's pick-up, which is played where recording.choruses is given."
+        desk.wrong_value(("recording", "first_bar"), what, hint)
+        return
+    beats = int(first.meter.bar / played.pulse)
     if section.first_beat > beats:
-        what = f"there is no beat {section.first_beat} in a bar of {chart.meter}"
-        desk.wrong_value(("recording", "first_beat"), what, f"Write 1 to {beats}.")
+        whole = first.meter if first.number else f"{beats} beats" if beats > 1 else "one beat"
+        what = f"there is no beat {section.first_beat} in a bar of {whole}"
+        desk.wrong_value(("recording", "first_beat"), what, f"Write 1 to {beats}." if beats > 1 else "Write 1.")

@@ -488,7 +488,16 @@ class RecordingSection(Section):
         default=None,
         description='Instead of taps: the beats file that "phrasewright beats" wrote, mended by hand where needed.',
     )
-    first_bar: int = Field(default=1, description="The bar of the chart that the first tap is in.", ge=1, le=400)
+    choruses: int | None = Field(
+        default=None,
+        description="How many choruses it has, with the chart's pick-up before and its coda after them. "
+        "When left out, the chorus goes round as long as there is music.",
+        ge=1,
+        le=99,
+    )
+    first_bar: int = Field(
+        default=1, description="The bar that the first tap is in, counted from the start; 0 is a pick-up.", ge=0, le=400
+    )
     first_beat: int = Field(default=1, description="Which beat of its bar the first tap is.", ge=1, le=12)
 
 

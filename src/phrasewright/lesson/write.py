@@ -252,6 +252,8 @@ def _recording(recording: RecordingSpec | None) -> Lines:
     for key in ("file", "taps", "beats"):
         if getattr(recording, key):
             yield f"{key} = {toml_text(getattr(recording, key))}"
+    if recording.choruses is not None:
+        yield f"choruses = {recording.choruses}"
     for key in ("first_bar", "first_beat"):
         if getattr(recording, key) != 1:
             yield f"{key} = {getattr(recording, key)}"

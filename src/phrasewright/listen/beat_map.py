@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from phrasewright.theory.meter import Meter
+from phrasewright.listen.bar_layout import BarLayout
 
 UNSURE = 0.6  # a bar below this is worth a look
 
@@ -43,11 +43,13 @@ class MappedBar:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BeatMap:
-    """Beats of a recording in order, without gaps. recording: the name of its file; length_s: of the recording."""
+    """Beats of a recording in order, without gaps. recording: the name of its file; length_s: of the recording;
+    layout: how many beats its bars have.
+    """
 
     recording: str
     length_s: float
-    meter: Meter
+    layout: BarLayout
     beats: tuple[Beat, ...]
 
     def __post_init__(self) -> None:
@@ -59,14 +61,9 @@ class BeatMap:
             if self.place(after) != self.place(before) + 1:
                 raise ValueError(f"bar {after.bar}, beat {after.beat} does not follow bar {before.bar}, {before.beat}")
 
-    @property
-    def beats_in_bar(self) -> int:
-        """Tapped beats of a bar."""
-        return beats_in_bar(self.meter)
-
     def place(self, beat: Beat) -> int:
         """How many beats it comes after the first beat of bar 1; before it below 0."""
-        return (beat.bar - 1) * self.beats_in_bar + beat.beat - 1
+        return self.layout.place(beat.bar, beat.beat)
 
     @property
     def times_s(self) -> tuple[float, ...]:
@@ -75,11 +72,11 @@ class BeatMap:
 
     @property
     def bars(self) -> tuple[MappedBar, ...]:
-        """Whole bars in order, also those before bar 1."""
+        """Whole bars in order, also those before bar 1 and a pick-up."""
         starts = [index for index, beat in enumerate(self.beats) if beat.beat == 1]
         found = []
         for first, after in zip(starts, [*starts[1:], len(self.beats)], strict=True):
-            if after - first == self.beats_in_bar:
+            if after - first == self.layout.beats_of(self.beats[first].bar):
                 inside = self.beats[first:after]
                 end_s = self.beats[after].time_s if after < len(self.beats) else self._end_s(after)
                 sure = float(np.mean([beat.confidence for beat in inside]))
@@ -101,16 +98,7 @@ class BeatMap:
 
     @property
     def knots(self) -> tuple[tuple[Fraction, float], ...]:
-        """Each beat from bar 1 on as (written quarter notes from there, seconds in the recording)."""
-        pulse = tapped_pulse(self.meter)
-        return tuple((self.place(beat) * pulse, beat.time_s) for beat in self.beats if self.place(beat) >= 0)
-
-
-def tapped_pulse(meter: Meter) -> Fraction:
-    """Length of the beat that is tapped, in quarter notes: dotted quarters in 6/8 and 12/8, eighths in 7/8."""
-    return meter.pulse
-
-
-def beats_in_bar(meter: Meter) -> int:
-    """Tapped beats of a bar."""
-    return int(meter.bar / tapped_pulse(meter))
+        """Each beat as (written quarter notes from bar 1, seconds in the recording), from the pick-up or bar 1 on."""
+        pulse = self.layout.meter.pulse
+        places = ((self.place(beat), beat.time_s) for beat in self.beats)
+        return tuple((place * pulse, time_s) for place, time_s in places if place >= -self.layout.pickup)

@@ -76,7 +76,7 @@ def with_pins(anchors: Anchors, pins_s: Sequence[float]) -> Anchors:
 def track_beats(strength: OnsetStrength, anchors: Anchors) -> FloatArray:
     """Times of all beats of a recording, s, rising, from its start to its end."""
     first = _beats(strength, anchors)
-    return _beats(_marked(strength, first, anchors), anchors)
+    return _beats(marked(strength, first, anchors), anchors)
 
 
 def free_beats(strength: OnsetStrength, periods_s: FloatArray) -> FloatArray:
@@ -85,13 +85,17 @@ def free_beats(strength: OnsetStrength, periods_s: FloatArray) -> FloatArray:
 
 
 def _beats(strength: OnsetStrength, anchors: Anchors) -> FloatArray:
-    worth = ONSET_WORTH * np.log1p(gaussian_filter1d(strength.values.astype(np.float64), 1.0))
-    worth -= _distance_cost(len(worth), anchors)
-    frames = _best_path(worth, _periods(anchors))
-    return _snapped(frames, strength.values)
+    frames = _best_path(worth_of(strength, anchors), periods_of(anchors))
+    return snapped(frames, strength.values)
 
 
-def _marked(strength: OnsetStrength, beats_s: FloatArray, anchors: Anchors) -> OnsetStrength:
+def worth_of(strength: OnsetStrength, anchors: Anchors) -> FloatArray:
+    """What a beat at each frame is worth: the onset there, less its distance from the anchor it is near."""
+    worth: FloatArray = ONSET_WORTH * np.log1p(gaussian_filter1d(strength.values.astype(np.float64), 1.0))
+    return worth - _distance_cost(len(worth), anchors)
+
+
+def marked(strength: OnsetStrength, beats_s: FloatArray, anchors: Anchors) -> OnsetStrength:
     """The strength with those ranges of frequency heard most that mark the tapped beats and not what lies between."""
     low, high = anchors.times_s[0] - anchors.periods_s[0] / 2, anchors.times_s[-1] + anchors.periods_s[-1] / 2
     tapped = beats_s[(beats_s >= low) & (beats_s <= high)]
@@ -125,7 +129,7 @@ def _distance_cost(frames: int, anchors: Anchors) -> FloatArray:
     return cost
 
 
-def _periods(anchors: Anchors) -> FloatArray:
+def periods_of(anchors: Anchors) -> FloatArray:
     """Beat lengths looked at, in frames (not whole), rising."""
     low = float(anchors.periods_s.min()) / (1 + TEMPO_RANGE)
     high = float(anchors.periods_s.max()) * (1 + TEMPO_RANGE)
@@ -178,7 +182,7 @@ def _traced(
     return np.array(chain[::-1], dtype=np.int64)
 
 
-def _snapped(frames: NDArray[np.int64], strength: NDArray[np.float32]) -> FloatArray:
+def snapped(frames: NDArray[np.int64], strength: NDArray[np.float32]) -> FloatArray:
     """Each beat on the top of the onset it lies on, between frames by a parabola; without an onset as it was."""
     reach = int(SNAP_S / FRAME_S)
     times_s = []

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from phrasewright.listen.onset_strength import OnsetStrength
     from phrasewright.listen.taps import TappedBeat
-    from phrasewright.score.chart import Chart
+    from phrasewright.score.played_chart import PlayedChart
     from phrasewright.theory.chord import Chord
 
     FloatArray = NDArray[np.float64]
@@ -61,11 +61,14 @@ class Said:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartChords:
-    """The chords of a chart along a recording. starts: in beats from the first bar line, one more than chords."""
+    """The chords of a chart along a recording. starts: in beats from the first beat of bar 1, below 0 in a pick-up, one
+    more than chords; bars: the number of the bar of each; first_beats: of bar 1.
+    """
 
     starts: tuple[float, ...]
     chords: tuple[Chord | None, ...]
-    beats_in_bar: int
+    bars: tuple[int, ...]
+    first_beats: int
 
     @property
     def tell_apart(self) -> bool:
@@ -73,16 +76,19 @@ class ChartChords:
         return len({chord for chord in self.chords if chord is not None}) > 1
 
 
-def chart_chords(chart: Chart, beats: int) -> ChartChords:
-    """Chorus after chorus over so many tapped beats."""
-    beat = chart.meter.pulse
-    bars = max(int(beats * beat / chart.meter.bar), 1)
-    spans = [span for measure in chart.unfold(bars) for span in measure.chords]
-    starts = [float(span.onset / beat) for span in spans]
+def chart_chords(played: PlayedChart, beats: int) -> ChartChords:
+    """The chart as it is played, over so many tapped beats from bar 1."""
+    beat = played.pulse
+    whole = [bar for bar in played.measures(beats) if bar.end - played.pickup <= beats * beat]
+    measures = whole or played.measures(1)
+    spans = [(measure.number, span) for measure in measures for span in measure.chords]
+    starts = [float((span.onset - played.pickup) / beat) for _, span in spans]
+    first = next(measure for measure in played.once if measure.number > 0)
     return ChartChords(
-        starts=(*starts, float(bars * chart.meter.bar / beat)),
-        chords=tuple(span.chord for span in spans),
-        beats_in_bar=int(chart.meter.bar / beat),
+        starts=(*starts, float((measures[-1].end - played.pickup) / beat)),
+        chords=tuple(span.chord for _, span in spans),
+        bars=tuple(number for number, _ in spans),
+        first_beats=int(first.meter.bar / beat),
     )
 
 
@@ -114,7 +120,7 @@ def _phase(taps: TappedBeat, beats_s: FloatArray) -> float:
 
 
 def read_taps_well(
-    taps: TappedBeat, grid: Grid, strength: OnsetStrength, energy: NDArray[np.float32], chart: Chart | None
+    taps: TappedBeat, grid: Grid, strength: OnsetStrength, energy: NDArray[np.float32], chart: PlayedChart | None
 ) -> tuple[Said, ...]:
     """What there is to say. energy: of ``harmony.pitch_classes``; chart: None where there is none."""
     chords = None if chart is None else chart_chords(chart, len(grid.times_s) - grid.first)
@@ -127,7 +133,7 @@ def read_taps_well(
         said = (
             list(_other_tempo(taps, fits))
             or list(_between(taps, grid, strength, _by_harmony(grid, energy, chords, fits)))
-            or list(_other_first(chords.beats_in_bar, fits))
+            or list(_other_first(chords.first_beats, fits))
         )
     if taps.scatter > UNEVEN:
         off_ms = 1000 * taps.scatter * taps.period_s
@@ -210,7 +216,7 @@ class _Fits:
             fits = chord_fit(energy, times_s, chords.chords)
             return float(np.nanmean(fits)) if np.isfinite(fits).sum() >= FEWEST_HEARD else 0.0
 
-        firsts = {beat + 1: fit(1.0, beat) for beat in range(1, chords.beats_in_bar)}
+        firsts = {beat + 1: fit(1.0, beat) for beat in range(1, chords.first_beats)}
         shifted = {shift: fit(1.0, -shift) for shift in SHIFTS}
         return cls(tapped=fit(1.0), fast=fit(0.5), slow=fit(2.0), shifted=shifted, firsts=firsts)
 

@@ -30,7 +30,7 @@ class PieceChord:
 class PieceBar:
     """One bar as it sounds. weight: swing weight of its bar line; beats: their offsets from the bar line.
 
-    chart_bar: the bar of the written chart it comes from, from 1; None when it follows no chart.
+    chart_bar: the bar of the written chart it comes from, from 1, 0 its pick-up; None when it follows no chart.
     """
 
     number: int

@@ -134,7 +134,7 @@ def piece_json(piece: PieceView) -> dict[str, object]:
 
     Rows of ``events``: [part, q, q_end, w, w_end, clip, gain, note or -1, place or "", MIDI pitch or 0, 1 when it
     stops, delay in s, lane or -1, velocity of a stroke in a lane]; part and clip index the lists ``parts`` and
-    ``clips``; of ``bars``: [number, q, length, w, beats, chords, chart bar or 0]. ``gap``: strokes in a lane that
+    ``clips``; of ``bars``: [number, q, length, w, beats, chords, chart bar or -1]. ``gap``: strokes in a lane that
     follow a louder one within so many seconds are left out, as ``band.drums.thinned`` does.
     """
     roles = list(piece.roles)
@@ -160,7 +160,15 @@ def piece_json(piece: PieceView) -> dict[str, object]:
 def _bar_row(bar: PieceBar) -> list[object]:
     beats = [_number(beat) for beat in bar.beats]
     chords = [[_number(chord.onset), chord.printed] for chord in bar.chords]
-    return [bar.number, _number(bar.onset), _number(bar.length), _number(bar.weight), beats, chords, bar.chart_bar or 0]
+    return [
+        bar.number,
+        _number(bar.onset),
+        _number(bar.length),
+        _number(bar.weight),
+        beats,
+        chords,
+        -1 if bar.chart_bar is None else bar.chart_bar,
+    ]
 
 
 def _event_row(event: PieceEvent, roles: list[PartRole], clips: list[tuple[str, float]]) -> list[object]:

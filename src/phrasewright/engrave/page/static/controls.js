@@ -166,7 +166,10 @@
     readLoop(side) {
       const { desk } = this;
       const first = desk.piece.bars[0].number;
-      const read = (name, fallback) => Math.round(Number(this.field(name).value) || fallback + first) - first;
+      const read = (name, fallback) => {
+        const { value } = this.field(name); // 0 is a bar too: the pick-up
+        return value === "" || Number.isNaN(Number(value)) ? fallback : Math.round(Number(value)) - first;
+      };
       const from = read("from", desk.loop.from);
       const to = read("to", desk.loop.to);
       if (side === 0) desk.setLoop(from, Math.max(from, to), true);

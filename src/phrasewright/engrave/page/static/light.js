@@ -6,6 +6,7 @@
   "use strict";
   const app = (window.Phrasewright = window.Phrasewright || {});
   const NOW = "is-now";
+  const NONE = -1; // no bar: 0 is a pick-up
 
   /** What to mark at a moment of the transport: note indexes, places, bar numbers. Pure. */
   function marksOf(moment) {
@@ -15,8 +16,8 @@
     return {
       notes: lead.map((event) => event.note),
       places: place.counting ? [] : lead.map((event) => event.place).filter(Boolean),
-      bar: place.counting ? 0 : bar.number,
-      chartBar: place.counting ? 0 : bar.chartBar,
+      bar: place.counting ? NONE : bar.number,
+      chartBar: place.counting ? NONE : bar.chartBar,
     };
   }
 
@@ -70,10 +71,10 @@
       const found = [];
       for (const note of marks.notes) found.push(...(this.notes.get(String(note)) || []));
       for (const place of marks.places) found.push(...(this.places.get(place) || []));
-      if (marks.chartBar) found.push(...(this.chart.get(String(marks.chartBar)) || []));
-      if (marks.bar) found.push(...(this.strip.get(String(marks.bar)) || []));
+      if (marks.chartBar !== NONE) found.push(...(this.chart.get(String(marks.chartBar)) || []));
+      if (marks.bar !== NONE) found.push(...(this.strip.get(String(marks.bar)) || []));
       for (const reason of this.reasons) {
-        if (marks.bar && reason.dataset.fromBar <= marks.bar && marks.bar <= reason.dataset.toBar) found.push(reason);
+        if (marks.bar !== NONE && reason.dataset.fromBar <= marks.bar && marks.bar <= reason.dataset.toBar) found.push(reason);
       }
       return new Set(found);
     }
