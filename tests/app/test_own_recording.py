@@ -6,6 +6,7 @@ Loudness and true peak: ITU-R BS.1770-4.
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -135,6 +136,13 @@ def test_a_missing_file_is_told_with_its_place(lesson: Path) -> None:
 def test_a_tempo_too_far_away_is_told(lesson: Path) -> None:
     lesson.write_text(LESSON.replace("[90, 120]", "[40]"), encoding="utf-8")
     with pytest.raises(PhrasewrightError, match=r"quay\.wav is played at 100 beats a minute, too far from 40"):
+        build_pack(lesson, lesson.parent / "pack")
+
+
+def test_a_fine_stretch_without_its_library_is_told(lesson: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "pylibrb", None)
+    lesson.write_text(LESSON + 'stretch = "fine"\n', encoding="utf-8")
+    with pytest.raises(PhrasewrightError, match="pip install pylibrb"):
         build_pack(lesson, lesson.parent / "pack")
 
 

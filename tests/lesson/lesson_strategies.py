@@ -25,6 +25,7 @@ from phrasewright.lesson.model import (
     RecordingSpec,
     ShelfWish,
     SoundSpec,
+    StretchKind,
     StudySpec,
     Way,
     WrittenMotif,
@@ -208,6 +209,7 @@ def recording_specs(chart: Chart) -> st.SearchStrategy[RecordingSpec]:
         file=names,
         taps=st.just("taps.txt"),
         choruses=choruses,
+        stretch=st.sampled_from(StretchKind),
         first_bar=st.just(1),
         first_beat=st.integers(1, int(chart.meter_of(chart.bars[0]).bar / chart.meter.pulse)),
     )

@@ -111,7 +111,20 @@ REMARKS = [match[1] for match in re.finditer(r"(?m)^# (\w+) = ", starter("T", "A
 NEED = {"string": 'style = "one string"', "notes_per_string": 'style = "three per string"'}
 
 
-TOGETHER = {"degrees", "cycle", "name", "form", "key", "file", "taps", "beats", "choruses", "first_bar", "first_beat"}
+TOGETHER = {
+    "degrees",
+    "cycle",
+    "name",
+    "form",
+    "key",
+    "file",
+    "taps",
+    "beats",
+    "choruses",
+    "stretch",
+    "first_bar",
+    "first_beat",
+}
 
 
 @pytest.mark.parametrize("key", [key for key in dict.fromkeys(REMARKS) if key not in TOGETHER])
@@ -131,7 +144,7 @@ def test_the_example_of_a_form_is_good_in_place_of_a_chart() -> None:
     assert len(read_lesson(re.sub(r'(?s)chart = """.*?"""', "", text), "new.toml").chart.bars) == 12
 
 
-@pytest.mark.parametrize("keys", ["file|taps|choruses|first_bar|first_beat", "file|beats"])
+@pytest.mark.parametrize("keys", ["file|taps|choruses|stretch|first_bar|first_beat", "file|beats"])
 def test_the_example_of_a_recording_is_good(keys: str) -> None:
     """With taps or with a beats file."""
     text = re.sub(rf"(?m)^# ((?:{keys}) = )", r"\1", start({}))

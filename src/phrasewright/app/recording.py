@@ -10,7 +10,7 @@ import numpy as np
 
 from phrasewright.app.beats import BeatsError, BeatsWish, beat_map_of, small_text
 from phrasewright.app.source import LessonSource
-from phrasewright.lesson.model import Lesson, RecordingSpec, tapped_beat
+from phrasewright.lesson.model import Lesson, RecordingSpec, StretchKind, tapped_beat
 from phrasewright.listen.bar_layout import layout_of
 from phrasewright.listen.beat_file import read_beats, write_beats
 from phrasewright.listen.beat_map import BeatMap
@@ -18,6 +18,7 @@ from phrasewright.listen.onset_strength import RATE
 from phrasewright.listen.recording import Recording, read_recording
 from phrasewright.score.played_chart import PlayedChart
 from phrasewright.sound.encode import write_bytes
+from phrasewright.sound.fine_stretch import fine_library, finely_stretched
 from phrasewright.sound.limiter import limit
 from phrasewright.sound.lossy import write_mix
 from phrasewright.sound.loudness import loudness_lufs
@@ -27,6 +28,7 @@ from phrasewright.units import amplitude_from_db
 
 LONGEST_S = 20 * 60.0  # of a slowed recording: it lies in memory whole
 NAME = "recording"
+STRETCHES = {StretchKind.USUAL: stretched, StretchKind.FINE: finely_stretched}
 
 
 class OwnTrack:
@@ -52,11 +54,13 @@ class OwnTrack:
         """Its sound at a tapped tempo, float32 (n, 2), and its beats there. Raises PhrasewrightError."""
         recording, beats = self._read()
         speed = self._speed(tempo_bpm, recording, beats)
-        return as_loud_as_ours(stretched(recording.audio, RATE, speed)), at_speed(beats, speed)
+        return as_loud_as_ours(STRETCHES[self._spec.stretch](recording.audio, RATE, speed)), at_speed(beats, speed)
 
     def _read(self) -> tuple[Recording, BeatMap]:
         with self._reading:
             if self._found is None:
+                if self._spec.stretch is StretchKind.FINE:
+                    fine_library()  # missing, it is told before anything is read
                 recording = read_recording(self._folder / self._spec.file)
                 beats = self._beats(recording)
                 if all(bar.number < 1 for bar in beats.bars):

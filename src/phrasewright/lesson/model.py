@@ -204,6 +204,13 @@ class PracticeSpec:
     click: bool = False
 
 
+class StretchKind(StrEnum):
+    """How a recording is brought to another tempo."""
+
+    USUAL = "usual"
+    FINE = "fine"  # where pylibrb is installed
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RecordingSpec:
     """The teacher's own track, by names of files beside the lesson. Either taps or beats is empty.
@@ -216,6 +223,7 @@ class RecordingSpec:
     taps: str = ""
     beats: str = ""
     choruses: int | None = None
+    stretch: StretchKind = StretchKind.USUAL
     first_bar: int = 1
     first_beat: int = 1
 

@@ -91,6 +91,7 @@ _EXAMPLES = {
     "taps": '"taps.txt"',
     "beats": '"my-track.beats.txt"',
     "choruses": "3",
+    "stretch": '"fine"',
     "first_bar": "1",
     "first_beat": "1",
 }

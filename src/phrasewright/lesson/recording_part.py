@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Container
 
 from phrasewright.lesson.desk import Desk
-from phrasewright.lesson.model import RecordingSpec
+from phrasewright.lesson.model import RecordingSpec, StretchKind
 from phrasewright.lesson.schema import RecordingSection
+from phrasewright.lesson.words import choice
 from phrasewright.score.chart import Chart
 from phrasewright.score.played_chart import PlayedChart
 
@@ -23,6 +24,7 @@ def recording_of(
     _check_keys(written, section, desk)
     for key, name in written.items():
         _check_file(key, name, desk, beside)
+    stretch = choice(("recording", "stretch"), section.stretch, StretchKind, "kind of stretch", desk)
     if chart is not None and not desk.is_wrong("recording"):
         _check_chart(PlayedChart(chart=chart, choruses=section.choruses), section, desk)
     if desk.is_wrong("recording"):
@@ -32,6 +34,7 @@ def recording_of(
         taps=written.get("taps", ""),
         beats=written.get("beats", ""),
         choruses=section.choruses,
+        stretch=StretchKind(stretch or StretchKind.USUAL),
         first_bar=section.first_bar,
         first_beat=section.first_beat,
     )

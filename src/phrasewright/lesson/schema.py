@@ -495,6 +495,12 @@ class RecordingSection(Section):
         ge=1,
         le=99,
     )
+    stretch: str = _names(
+        "usual",
+        "fine",
+        description="How it is brought to another tempo: fine is a slower engine, where pylibrb is installed.",
+        default="usual",
+    )
     first_bar: int = Field(
         default=1, description="The bar that the first tap is in, counted from the start; 0 is a pick-up.", ge=0, le=400
     )

@@ -15,7 +15,15 @@ from phrasewright.compose.exercise import ExerciseKind, ExerciseOrder
 from phrasewright.compose.lead_voice import LeadVoice
 from phrasewright.compose.touches import HowOften
 from phrasewright.lesson.chart_text import write_chart
-from phrasewright.lesson.model import Lesson, PracticeSpec, RecordingSpec, SoundSpec, StudySpec, WrittenMotif
+from phrasewright.lesson.model import (
+    Lesson,
+    PracticeSpec,
+    RecordingSpec,
+    SoundSpec,
+    StretchKind,
+    StudySpec,
+    WrittenMotif,
+)
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_SOUND, USUAL_WEIGHTS
 from phrasewright.lesson.study_part import CHORD_TONES
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
@@ -254,6 +262,8 @@ def _recording(recording: RecordingSpec | None) -> Lines:
             yield f"{key} = {toml_text(getattr(recording, key))}"
     if recording.choruses is not None:
         yield f"choruses = {recording.choruses}"
+    if recording.stretch is not StretchKind.USUAL:
+        yield f"stretch = {toml_text(recording.stretch)}"
     for key in ("first_bar", "first_beat"):
         if getattr(recording, key) != 1:
             yield f"{key} = {getattr(recording, key)}"
