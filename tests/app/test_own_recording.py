@@ -15,6 +15,7 @@ import soundfile
 from typer.testing import CliRunner
 
 from phrasewright.app.build import build_pack
+from phrasewright.app.check import check_lesson
 from phrasewright.app.planning import plan_source
 from phrasewright.app.recording import as_loud_as_ours
 from phrasewright.app.source import read_source
@@ -193,3 +194,20 @@ def test_what_cannot_be_mapped_is_told(lesson: Path, words: tuple[str, ...], cod
     named = [str(lesson.parent / word) if word.endswith((".wav", ".txt")) else word for word in words]
     found, message = run(*named)
     assert (found, told in message) == (code, True), message
+
+
+@pytest.mark.parametrize(
+    ("file", "content", "told"),
+    [
+        ("quay.wav", b"these are words and no sound", "quay.wav"),
+        ("taps.txt", b"0.45 one\n", "taps.txt"),
+        ("taps.txt", b"0.45\n", "tap"),
+    ],
+)
+def test_check_listens_to_the_recording(lesson: Path, file: str, content: bytes, told: str) -> None:
+    """What would stop a build is told before one: no sound, taps that cannot be read, too few of them."""
+    assert check_lesson(lesson).problems == ()
+    (lesson.parent / file).write_bytes(content)
+    (problem,) = check_lesson(lesson).problems
+    assert told in problem.what
+    assert problem.hint

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from phrasewright.app.facts import lesson_facts
 from phrasewright.app.planning import plan_source
-from phrasewright.app.sounds import audio_wish
-from phrasewright.app.source import read_source
+from phrasewright.app.source import LessonSource, read_source
 from phrasewright.compose.study import Study
-from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
+from phrasewright.errors import LessonError, NoteFileError, OutputError, PhrasewrightError, Problem
+from phrasewright.lesson.model import BandSound, Lesson
 from phrasewright.melody.key_profile import key_of_chart
 from phrasewright.score.chart import Chart
-from phrasewright.sound.events import SAMPLE_RATE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +36,13 @@ def check_lesson(path: Path) -> Checked:
     try:
         source = read_source(path)
         plan = plan_source(source)
-        audio_wish(plan.lesson.sound, source.font, sample_rate=SAMPLE_RATE)  # whether its SoundFont is there
+        _check_sound(plan.lesson, source)
     except LessonError as error:
         return Checked(path=path, title="", facts=(), problems=error.problems)
     except OutputError:
         raise
+    except NoteFileError as error:  # the taps or the beats of its recording
+        return Checked(path=path, title="", facts=(), problems=tuple(_beside(error)))
     except PhrasewrightError as error:
         return Checked(path=path, title="", facts=(), problems=(Problem(what=error.message, hint=error.hint),))
     motifs = ", ".join(f"{item.letter} ({item.motif.degrees_text})" for item in plan.shelf.items)
@@ -53,6 +55,26 @@ def check_lesson(path: Path) -> Checked:
         ("Tempos", ", ".join(f"{tempo:g}" for tempo in plan.lesson.tempos_bpm)),
     )
     return Checked(path=path, title=plan.lesson.title, facts=facts, problems=())
+
+
+def _beside(error: NoteFileError) -> Iterator[Problem]:
+    """The problems of a file beside the lesson, each with its own place."""
+    for problem in error.problems:
+        line = "" if problem.line is None else f", line {problem.line}"
+        yield Problem(what=f"{Path(error.file).name}{line}: {problem.what}", hint=problem.hint)
+
+
+def _check_sound(lesson: Lesson, source: LessonSource) -> None:
+    """Look at the files that a lesson's sound comes from. Raises PhrasewrightError."""
+    if lesson.sound.source is BandSound.SAMPLED:
+        from phrasewright.app.sounds import audio_wish  # heavy, as what follows: loaded only when needed
+        from phrasewright.sound.events import SAMPLE_RATE
+
+        audio_wish(lesson.sound, source.font, sample_rate=SAMPLE_RATE)
+    if lesson.recording is not None:
+        from phrasewright.app.recording import OwnTrack
+
+        OwnTrack(lesson, lesson.recording, source).check()
 
 
 def _key(chart: Chart) -> tuple[tuple[str, str], ...]:

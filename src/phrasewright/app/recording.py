@@ -50,6 +50,12 @@ class OwnTrack:
             write_mix(folder / f"{NAME}.{kind}", audio, RATE)
         write_bytes(folder / f"{NAME}.beats.txt", write_beats(beats).encode())
 
+    def check(self) -> None:
+        """Read and map it, and see that it can be brought to every tempo. Raises PhrasewrightError."""
+        recording, beats = self._read()
+        for tempo_bpm in self._lesson.tempos_bpm:
+            self._speed(tempo_bpm, recording, beats)
+
     def at(self, tempo_bpm: float) -> tuple[np.ndarray, BeatMap]:
         """Its sound at a tapped tempo, float32 (n, 2), and its beats there. Raises PhrasewrightError."""
         recording, beats = self._read()
