@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,7 +41,7 @@ def check_lesson(path: Path) -> Checked:
     except OutputError:
         raise
     except NoteFileError as error:  # the taps or the beats of its recording
-        return Checked(path=path, title="", facts=(), problems=tuple(_beside(error)))
+        return Checked(path=path, title="", facts=(), problems=(_beside(error),))
     except PhrasewrightError as error:
         return Checked(path=path, title="", facts=(), problems=(Problem(what=error.message, hint=error.hint),))
     motifs = ", ".join(f"{item.letter} ({item.motif.degrees_text})" for item in plan.shelf.items)
@@ -57,11 +56,10 @@ def check_lesson(path: Path) -> Checked:
     return Checked(path=path, title=plan.lesson.title, facts=facts, problems=())
 
 
-def _beside(error: NoteFileError) -> Iterator[Problem]:
-    """The problems of a file beside the lesson, each with its own place."""
-    for problem in error.problems:
-        line = "" if problem.line is None else f", line {problem.line}"
-        yield Problem(what=f"{Path(error.file).name}{line}: {problem.what}", hint=problem.hint)
+def _beside(error: NoteFileError) -> Problem:
+    """The problem of a file beside the lesson, with its own place."""
+    line = "" if error.problem.line is None else f", line {error.problem.line}"
+    return Problem(what=f"{Path(error.file).name}{line}: {error.problem.what}", hint=error.problem.hint)
 
 
 def _check_sound(lesson: Lesson, source: LessonSource) -> None:
