@@ -1,8 +1,7 @@
-"""The finer engine, which is there only where somebody installed pylibrb; and what is said where nobody did."""
+"""The finer engine of pylibrb, which tests install and the program does not; and what is said without it."""
 
 from __future__ import annotations
 
-import importlib.util
 import sys
 
 import numpy as np
@@ -11,10 +10,7 @@ from test_stretch import RATE, onset_and_rise_s, strokes
 
 from phrasewright.sound.fine_stretch import StretchError, fine_library, finely_stretched
 
-needs_pylibrb = pytest.mark.skipif(importlib.util.find_spec("pylibrb") is None, reason="pylibrb is not installed")
 
-
-@needs_pylibrb
 @pytest.mark.parametrize("speed", [0.5, 0.6, 0.8, 1.25, 1.5, 2.0])
 @pytest.mark.parametrize("is_stereo", [True, False])
 def test_onsets_lie_within_8_ms(speed: float, is_stereo: bool) -> None:
@@ -27,7 +23,6 @@ def test_onsets_lie_within_8_ms(speed: float, is_stereo: bool) -> None:
         assert onset_and_rise_s(one, time_s / speed)[0] == pytest.approx(time_s / speed, abs=0.008)
 
 
-@needs_pylibrb
 def test_its_own_speed_is_left_alone() -> None:
     audio = strokes(np.array([0.5]), 1.0)
     assert finely_stretched(audio, RATE, 1.0) is audio
