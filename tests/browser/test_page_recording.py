@@ -152,6 +152,27 @@ def test_other_tempos_are_other_recordings(desk: Sheet) -> None:
         assert page.evaluate("Phrasewright.player.desk.piece.id") == name
 
 
+def test_the_next_tempo_goes_on_with_the_same_bars(desk: Sheet) -> None:
+    """The loop, the place in it and the playing are kept from one recording to the other."""
+    page = desk.page
+    page.evaluate(
+        """async () => {
+            const { desk } = Phrasewright.player;
+            desk.choose("recording-90");
+            desk.keep({ countIn: "off" });
+            desk.setLoop(2, 3, true);
+            await desk.play();
+        }"""
+    )
+    page.wait_for_function("Phrasewright.player.desk.state === 'playing'")
+    page.evaluate("Phrasewright.player.desk.stepTempo(2)")
+    page.wait_for_function("Phrasewright.player.desk.state === 'playing'")
+    state = "(({ piece, loop, cue }) => [piece.id, loop.on, loop.from, loop.to, cue])(Phrasewright.player.desk)"
+    assert page.evaluate(state)[:4] == ["recording-120", True, 2, 3]
+    assert page.evaluate(state)[4] in (2, 3)
+    page.evaluate("Phrasewright.player.desk.stop(); Phrasewright.player.desk.setLoop(0, 5, false)")
+
+
 def test_the_lead_of_the_study_is_lit_over_it(desk: Sheet) -> None:
     """Its notes are planned at the recording's own beats, and silent when it is the student's turn."""
     script = """() => {

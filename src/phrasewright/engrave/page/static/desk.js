@@ -111,9 +111,20 @@
     /** The recording at the tempo nearest to a wish: it is there at the lesson's tempos and at no other. */
     takeRecording(bpm) {
       const there = this.pieces.filter((piece) => piece.recording).sort((a, b) => Math.abs(a.tempo - bpm) - Math.abs(b.tempo - bpm));
-      this.choose(there[0].id);
+      if (there[0] !== this.piece) this.goOnWith(there[0]);
       this.view.settings(this);
       if (Math.abs(there[0].tempo - bpm) > 0.5) this.view.say(`The recording is there at ${Math.round(this.tapped)}, which is nearest.`);
+    }
+
+    /** The same bars in another piece: the loop, the place and the playing go on. */
+    goOnWith(piece) {
+      const playing = this.state === State.PLAYING;
+      const moment = playing ? this.transport.moment(this.context.currentTime) : null;
+      const bar = moment ? moment.place.bar : this.cue;
+      this.values.loops = { ...this.values.loops, [piece.id]: this.loop };
+      this.choose(piece.id);
+      this.seek(bar);
+      if (playing) this.play();
     }
 
     /** A wished percentage of the piece's own tempo, held inside what can be played; the old one when it is no wish. */
