@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -19,6 +20,7 @@ from phrasewright.engrave.directions import directions_in
 from phrasewright.engrave.mei import to_mei
 from phrasewright.engrave.musicxml import to_musicxml
 from phrasewright.engrave.systems import engrave_score
+from phrasewright.engrave.words import spoken_exercise
 from phrasewright.engrave.worker import Engraver
 from phrasewright.score.chart import Chart, ChartBar
 from phrasewright.score.model import Part, PartRole, Score
@@ -106,6 +108,16 @@ def test_the_chart_in_words() -> None:
         "which the coda follows the last time. In tempo: Bar 5, over E seven. "
         "The coda, played once at the end: Bar 6, over A minor."
     )
+
+
+def test_a_line_in_words_names_what_changes() -> None:
+    """Who plays from words hears of a new meter and tempo where they begin."""
+    words = spoken_exercise(score(replace(TUNE, pickup=None, coda=())))
+    assert (
+        "Now two beats in a bar, counted in quarter notes; at 80 per cent of the tempo: Bar 3, over D seven:" in words
+    )
+    assert "Bar 4, over A minor, getting slower:" in words
+    assert "In tempo: Bar 5" in words
 
 
 def test_exchange_files_say_it(data_dir: Path) -> None:

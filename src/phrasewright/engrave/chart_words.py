@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from phrasewright.engrave.spoken import spoken_chord, spoken_moment, spoken_number
 from phrasewright.score.chart import Chart, ChartBar
@@ -27,6 +28,22 @@ def spoken_chords(measure: Measure) -> str:
     if len(measure.chords) == 1 and measure.chords[0].chord is None:
         return "no chord"
     return f"over {', '.join(words)}" if words else "no chord"
+
+
+def spoken_changes(measure: Measure, meter: Meter, pace: Fraction) -> list[str]:
+    """What is new at a bar after one of a meter and a pace: its meter, its tempo; nothing when both go on."""
+    words = []
+    if measure.meter != meter:
+        words.append(f"now {spoken_meter(measure.meter)}")
+    if measure.pace != pace:
+        words.append("in tempo" if measure.pace == 1 else f"at {float(100 * measure.pace):g} per cent of the tempo")
+    return words
+
+
+def opening(words: Sequence[str]) -> str:
+    """What is said before a bar: ``Now two beats in a bar; in tempo: ``; empty when nothing is."""
+    said = "; ".join(words)
+    return f"{said[0].upper()}{said[1:]}: " if said else ""
 
 
 def spoken_chart(chart: Chart) -> str:
@@ -71,14 +88,10 @@ def _sentences(chart: Chart, bars: Sequence[tuple[ChartBar, Measure]], first: in
 def _before(chart: Chart, bars: Sequence[tuple[ChartBar, Measure]], index: int) -> str:
     """Section, meter and tempo where they change."""
     bar, measure = bars[index]
-    pace, meter = (bars[index - 1][0].pace, bars[index - 1][1].meter) if index else (1, chart.meter)
+    before = bars[index - 1][1] if index else None
     words = [bar.section] if bar.section and bar not in chart.coda else []
-    if measure.meter != meter:
-        words.append(f"now {spoken_meter(measure.meter)}")
-    if bar.pace != pace:
-        words.append("in tempo" if bar.pace == 1 else f"at {float(100 * bar.pace):g} per cent of the tempo")
-    said = "; ".join(words)
-    return f"{said[0].upper()}{said[1:]}: " if said else ""
+    words += spoken_changes(measure, before.meter if before else chart.meter, before.pace if before else Fraction(1))
+    return opening(words)
 
 
 def _spoken(bar: ChartBar, measure: Measure) -> str:

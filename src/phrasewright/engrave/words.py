@@ -5,8 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
-from phrasewright.engrave.chart_words import spoken_chart, spoken_chords
+from phrasewright.engrave.chart_words import opening, spoken_changes, spoken_chart, spoken_chords
 from phrasewright.engrave.spoken import (
     spoken_beats,
     spoken_degree,
@@ -54,13 +55,24 @@ def spoken_bar(measure: Measure, part: Part) -> str:
         pieces.append("rest")
     elif silence >= measure.meter.unit / 2:
         pieces.append(f"then rest for {spoken_beats(silence, measure.meter.unit)}")
-    return f"Bar {measure.number}, {spoken_chords(measure)}: {'; '.join(pieces)}."
+    slower = ", getting slower" if measure.slows else ""
+    return f"Bar {measure.number}, {spoken_chords(measure)}{slower}: {'; '.join(pieces)}."
+
+
+def spoken_bars(score: Score, part: Part) -> list[str]:
+    """Every bar of a part, with the meter and the tempo where they change."""
+    meter, pace = score.measures[0].meter, Fraction(1)
+    said = []
+    for measure in score.measures:
+        said.append(opening(spoken_changes(measure, meter, pace)) + spoken_bar(measure, part))
+        meter, pace = measure.meter, measure.pace
+    return said
 
 
 def spoken_exercise(score: Score) -> str:
     """An exercise: title, instruction, then the lead bar by bar. Raises ValueError when it has no lead."""
     lead = score.part(PartRole.LEAD)
-    bars = " ".join(spoken_bar(measure, lead) for measure in score.measures)
+    bars = " ".join(spoken_bars(score, lead))
     words = f" {score.words}" if score.words else ""
     return f"{score.title}.{words} {bars}"
 
@@ -99,7 +111,7 @@ def words_text(
 def _spoken_bars(score: Score) -> list[str]:
     lead = score.part(PartRole.LEAD)
     words = [score.words] if score.words else []
-    return words + [spoken_bar(measure, lead) for measure in score.measures]
+    return words + spoken_bars(score, lead)
 
 
 def _filled(words: str) -> str:
