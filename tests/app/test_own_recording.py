@@ -19,6 +19,7 @@ from phrasewright.app.check import check_lesson
 from phrasewright.app.planning import plan_source
 from phrasewright.app.recording import as_loud_as_ours
 from phrasewright.app.source import read_source
+from phrasewright.app.stages import plan_stages
 from phrasewright.cli.main import app
 from phrasewright.errors import LessonError, PhrasewrightError
 from phrasewright.lesson.read import read_lesson
@@ -118,6 +119,23 @@ def test_a_changed_recording_is_a_changed_lesson(lesson: Path) -> None:
     before = read_source(lesson).sha256
     soundfile.write(lesson.parent / "quay.wav", quay()[RATE:], RATE, subtype="PCM_16")
     assert read_source(lesson).sha256 != before
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [("tempos = [90, 120]", 'tempos = [90, 120]\nfiles = ["ogg"]'), ("| Am7 | D7 |", "| Am7 | 2/4 D7 |")],
+    ids=["kinds of files", "chart"],
+)
+def test_what_the_recording_follows_makes_it_anew(lesson: Path, old: str, new: str) -> None:
+    """Other kinds of files, or another chart to lay on the beats: the files of the recording are made again."""
+
+    def keys() -> dict[str, str]:
+        return {stage.name: stage.key for stage in plan_stages(read_source(lesson)).stages if "audio" in stage.name}
+
+    before = keys()
+    lesson.write_text(LESSON.replace(old, new), encoding="utf-8")
+    assert len(before) == 2
+    assert all(key != before[name] for name, key in keys().items())
 
 
 def test_written_again_the_lesson_has_its_recording(lesson: Path) -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from phrasewright.errors import OutputError, PhrasewrightError
+from phrasewright.app.text_files import small_text
+from phrasewright.errors import PhrasewrightError
 from phrasewright.listen.bar_layout import BarLayout, layout_of
 from phrasewright.listen.beat_file import ENDING, read_pins, write_beats
 from phrasewright.listen.beat_map import Beat, BeatMap, MappedBar
@@ -89,8 +90,8 @@ def map_recording(wish: BeatsWish, out: Path) -> MappedRecording:
     Raises OutputError, RecordingError, NoteFileError, TapsError, BeatsError.
     """
     _check_first(wish)
-    taps_s = read_taps(small_text(wish.taps, "taps"), str(wish.taps))
-    pins = read_pins(small_text(out, "beats"), str(out)) if out.is_file() else ()
+    taps_s = read_taps(text_of(wish.taps, "taps"), str(wish.taps))
+    pins = read_pins(text_of(out, "beats"), str(out)) if out.is_file() else ()
     recording = read_recording(wish.recording)
     found = _mapped(wish, recording, taps_s, pins)
     write_bytes(out, write_beats(found.beats).encode())
@@ -112,7 +113,7 @@ def _check_first(wish: BeatsWish) -> None:
 
 def beat_map_of(wish: BeatsWish, recording: Recording) -> BeatMap:
     """The beats of a recording already read, by its taps; nothing is written. Raises as ``map_recording``."""
-    taps = tapped_beat(read_taps(small_text(wish.taps, "taps"), str(wish.taps)), recording.length_s)
+    taps = tapped_beat(read_taps(text_of(wish.taps, "taps"), str(wish.taps)), recording.length_s)
     return _tracked(wish, recording, onset_strength(recording.audio), taps, ())
 
 
@@ -137,18 +138,9 @@ def beats_path(recording: Path) -> Path:
     return recording.with_name(f"{recording.stem}{ENDING}")
 
 
-def small_text(path: Path, what: str) -> str:
-    """The text of a small file. what: the word for it in messages. Raises OutputError or BeatsError."""
-    try:
-        if path.stat().st_size > LARGEST_TEXT_BYTES:
-            raise BeatsError(f"{path} is too large for a file of {what}.", hint="Check that it is the file you meant.")
-        return path.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        raise BeatsError(f"{path} is not text.", hint=f"A file of {what} is plain text (UTF-8).") from None
-    except FileNotFoundError:
-        raise OutputError(f"There is no file {path}.", hint="Check the name.") from None
-    except OSError as error:
-        raise OutputError(f"{path} could not be read: {error.strerror}.") from error
+def text_of(path: Path, what: str) -> str:
+    """The text of a file of taps or beats. Raises OutputError or BeatsError."""
+    return small_text(path, f"file of {what}", LARGEST_TEXT_BYTES, BeatsError)
 
 
 def _mapped(

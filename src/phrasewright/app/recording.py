@@ -8,7 +8,7 @@ from threading import Lock
 
 import numpy as np
 
-from phrasewright.app.beats import BeatsError, BeatsWish, beat_map_of, small_text
+from phrasewright.app.beats import BeatsError, BeatsWish, beat_map_of, text_of
 from phrasewright.app.source import LessonSource
 from phrasewright.lesson.model import Lesson, RecordingSpec, StretchKind, tapped_beat
 from phrasewright.listen.bar_layout import layout_of
@@ -78,7 +78,7 @@ class OwnTrack:
         spec = self._spec
         if spec.beats:
             path = self._folder / spec.beats
-            beats = read_beats(small_text(path, "beats"), str(path))
+            beats = read_beats(text_of(path, "beats"), str(path))
             _check_belongs(beats, recording, self.played, path)
             return beats
         wish = BeatsWish(

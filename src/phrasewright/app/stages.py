@@ -112,7 +112,8 @@ def _tracks(
     if own is None:
         yield from (_audio(workshop, tempo_bpm, heard, wish) for tempo_bpm in lesson.tempos_bpm)
         return
-    key = digest_of(program_digest(), lesson.recording, sorted(source.recording.items()), lesson.meter)
+    files = sorted(source.recording.items())
+    key = digest_of(program_digest(), lesson.recording, files, lesson.chart, lesson.sound.files)
     yield from (_own(own, tempo_bpm, key) for tempo_bpm in lesson.tempos_bpm)
 
 

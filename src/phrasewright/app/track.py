@@ -11,6 +11,7 @@ from phrasewright.app.audio import write_audio
 from phrasewright.app.pack import move_files, staging
 from phrasewright.app.pieces import band_score
 from phrasewright.app.sounds import audio_wish
+from phrasewright.app.text_files import small_text
 from phrasewright.band.form import Ending
 from phrasewright.band.groove import Groove, groove_named, grooves_for
 from phrasewright.band.groove_file import read_groove
@@ -134,7 +135,7 @@ def _groove(name: str) -> Groove:
     """A ready groove, or the one that a groove file states."""
     if not name.endswith(GROOVE_FILE):
         return groove_named(name)
-    return read_groove(_read(Path(name), "groove"), name)
+    return read_groove(small_text(Path(name), "groove", LARGEST_FILE_BYTES, TrackError), name)
 
 
 def _text(chart: str) -> str:
@@ -146,19 +147,7 @@ def _text(chart: str) -> str:
         if path.suffix.lower() in CHART_FILES:
             raise OutputError(f"There is no file {chart}. Check the name.")
         return chart
-    return _read(path, "chart")
-
-
-def _read(path: Path, what: str) -> str:
-    """The text of a small file. what: the word for it in messages."""
-    try:
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise TrackError(f"{path} is too large for a {what}.", hint=f"A {what} is text, a page at most.")
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        raise TrackError(f"{path} is not text.", hint=f"Save the {what} as plain text (UTF-8).") from None
-    except OSError as error:
-        raise OutputError(f"{path} cannot be read: {error.strerror}.") from error
+    return small_text(path, "chart", LARGEST_FILE_BYTES, TrackError)
 
 
 def _pointed(text: str, error: ChartError) -> Iterator[str]:

@@ -39,9 +39,9 @@ class Board:
     def fit(self, slot: int, candidate: Candidate) -> Fit | None:
         """How a candidate sits on the chords of a slot, None where no chord holds. Worked out once for alike bars."""
         phrase = candidate.phrase
-        at = self.material.chart.onset(self.slots[slot].bar)
         key = (self._chords(self.slots[slot].bar, phrase.count.bars), phrase.motif.steps, phrase.count.text)
         if key not in self._fits:
+            at = self.material.chart.onset(self.slots[slot].bar)
             self._fits[key] = fit_phrase(phrase, at, self.material.chord_at, idiom=self.material.idiom)
         return self._fits[key]
 

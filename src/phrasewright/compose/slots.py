@@ -86,19 +86,19 @@ def windows(slots: Sequence[Slot], bars: int) -> tuple[Window, ...]:
 def plan_slots(material: Material, bars: int) -> tuple[tuple[Slot, tuple[Candidate, ...]], ...]:
     """Slots that fill ``bars`` bars and what may stand in each; a bar too short for every count rests."""
     for cut in _CUTS:
-        slots = _fill(cut, bars)
-        offers = {lengths: _candidates(material, lengths) for lengths in (_lengths(material, slot) for slot in slots)}
+        slots = [(slot, _lengths(material, slot)) for slot in _fill(cut, bars)]
+        offers = {lengths: _candidates(material, lengths) for _, lengths in slots}
         even = (offer for lengths, offer in offers.items() if set(lengths) == {material.meter.bar})
-        filled = [slot for slot in slots if offers[_lengths(material, slot)]]
+        filled = [(slot, lengths) for slot, lengths in slots if offers[lengths]]
+        usual = {lengths: _usual_sounding(offers[lengths]) for _, lengths in filled}
         if all(even) and all(
-            sum(_usual_sounding(offers[_lengths(material, filled[index])]) for index in window.slots)
+            sum(usual[filled[index][1]] for index in window.slots)
             <= (1 - material.space) * material.length(window.bar, window.bars)
-            for window in windows(filled, bars)
+            for window in windows([slot for slot, _ in filled], bars)
         ):
-            return tuple((slot, offers[_lengths(material, slot)]) for slot in filled)
-    sparse = {lengths: _sparse(material, lengths) for lengths in (_lengths(material, slot) for slot in slots)}
-    offered = ((slot, sparse[_lengths(material, slot)]) for slot in slots)
-    return tuple((slot, offer) for slot, offer in offered if offer)
+            return tuple((slot, offers[lengths]) for slot, lengths in filled)
+    sparse = {lengths: _sparse(material, lengths) for _, lengths in slots}
+    return tuple((slot, sparse[lengths]) for slot, lengths in slots if sparse[lengths])
 
 
 def _lengths(material: Material, slot: Slot) -> tuple[Fraction, ...]:

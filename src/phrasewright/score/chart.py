@@ -6,10 +6,12 @@ to the coda, is ``whole``.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import cycle, islice
+from functools import cached_property
+from itertools import accumulate, cycle, islice
 
 from phrasewright.score.model import ChordSpan, Measure
 from phrasewright.theory.chord import Chord
@@ -41,7 +43,7 @@ class ChartBar:
         return sum((length for _, length in self.chords), Fraction(0))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Chart:
     """A tune as written. bars: one chorus; pickup: a short bar before the first chorus; coda: bars after the last one.
 
@@ -77,24 +79,26 @@ class Chart:
         written = (*self.bars, *self.coda, *([self.pickup] if self.pickup else []))
         return tuple(dict.fromkeys(chord for bar in written for chord, _ in bar.chords if chord is not None))
 
+    @cached_property
+    def _lines(self) -> tuple[Fraction, ...]:
+        """The bar lines of one chorus, its end included: asked for at every note that is weighed."""
+        return tuple(accumulate((bar.length for bar in self.bars), initial=Fraction(0)))
+
     @property
     def length(self) -> Fraction:
         """Quarter notes in one chorus."""
-        return sum((bar.length for bar in self.bars), Fraction(0))
+        return self._lines[-1]
 
     def onset(self, bar: int) -> Fraction:
         """Where a bar begins, from 0, in quarter notes from the first bar line; chorus after chorus."""
         choruses, within = divmod(bar, len(self.bars))
-        return choruses * self.length + sum((one.length for one in self.bars[:within]), Fraction(0))
+        return choruses * self.length + self._lines[within]
 
     def bar_at(self, time: Fraction) -> tuple[ChartBar, Fraction]:
         """The bar that holds at a time in quarter notes, chorus after chorus, and how far into it that is."""
         within = time % self.length
-        for bar in self.bars:
-            if within < bar.length:
-                return bar, within
-            within -= bar.length
-        raise ValueError(f"no bar at {time}")
+        index = bisect_right(self._lines, within) - 1
+        return self.bars[index], within - self._lines[index]
 
     @property
     def even_numbers(self) -> tuple[int, ...]:
