@@ -53,8 +53,7 @@ class ClipFinder:
 
 def page_performance(plan: LessonPlan) -> Performance:
     """The lesson's first tempo, with which the page begins."""
-    lesson = plan.lesson
-    return Performance(tempo_bpm=lesson.quarters_per_minute(lesson.tempos_bpm[0]), swing=lesson.groove.swing)
+    return plan.lesson.performance(plan.lesson.tempos_bpm[0])
 
 
 def clip_finder(pieces: Sequence[BandPiece], first: Performance) -> ClipFinder:

@@ -87,7 +87,8 @@ def _track(plan: LessonPlan, ending: Ending, times: int) -> BandPiece:
     study = plan.studies[0].score
     lead = study.part(PartRole.LEAD)
     start = next(measure.onset for measure in measures if measure.number)
-    end = measures[len(measures) - len(lesson.chart.coda) * (ending is Ending.FINAL) - 1].end
+    bars = lesson.chart.bars_in(lesson.choruses) if ending is Ending.FINAL else len(measures)
+    end = start + lesson.chart.onset(bars)
     notes = (replace(note, onset=start + note.onset + turn * study.end) for turn in range(times) for note in lead.notes)
     score = Score(
         title=f"{lesson.title}: the track",

@@ -20,7 +20,6 @@ from phrasewright.lesson.band_part import most_choruses
 from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import DrumPart, Note, PartRole, Score
-from phrasewright.score.performance import Performance
 from phrasewright.score.touch_rules import mended
 from phrasewright.sound.encode import FileKind
 from phrasewright.sound.events import SAMPLE_RATE
@@ -67,7 +66,7 @@ def write_version(version: Version, folder: Path, sounds: Sounds) -> None:
 def _versions(plan: LessonPlan) -> Iterator[Version]:
     wish, seed = plan.lesson.practice, plan.lesson.seed
     version = partial(Version, kind=practice_kind(plan.lesson))
-    performance = _performance(plan, practice_tempo_bpm(plan.lesson))
+    performance = plan.lesson.performance(practice_tempo_bpm(plan.lesson))
 
     def track() -> Score:
         return track_piece(plan, Ending.FINAL).score
@@ -168,7 +167,7 @@ def _rising(plan: LessonPlan, sounds: Sounds) -> np.ndarray:
         measures = lesson.chart.unfold(len(lesson.chart.bars))
         ending = Ending.FINAL if last else Ending.LOOP
         score = band_score("Rising", measures, lesson.groove, seed=lesson.seed + chorus, ending=ending)
-        performance = _performance(plan, first_bpm + chorus * step_bpm)
+        performance = lesson.performance(first_bpm + chorus * step_bpm)
         count_in_bars = COUNT_IN_BARS if chorus == 0 else 0
         track = play(score, performance, seed=lesson.seed, sounds=sounds, count_in_bars=count_in_bars)
         pieces.append((at, track))
@@ -191,7 +190,3 @@ def _aside(track: Track) -> np.ndarray:
     seats = {role: replace(seat, pan=_LEFT if role is PartRole.LEAD else _RIGHT) for role, seat in SEATS.items()}
     dry = {role: stem if stem.ndim == 1 else stem.mean(axis=1, dtype=np.float32) for role, stem in track.dry.items()}
     return mix_stems(dry, track.sample_rate, seats=seats).master
-
-
-def _performance(plan: LessonPlan, tempo_bpm: float) -> Performance:
-    return Performance(tempo_bpm=plan.lesson.quarters_per_minute(tempo_bpm), swing=plan.lesson.groove.swing)

@@ -33,8 +33,6 @@ from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.page.render import render_page
 from phrasewright.engrave.words import LetteredMotif, words_text
 from phrasewright.lesson.model import Lesson
-from phrasewright.lesson.plan import LessonPlan
-from phrasewright.score.performance import Performance
 from phrasewright.sound.events import SAMPLE_RATE
 from phrasewright.sound.sounds import Sounds
 
@@ -129,7 +127,7 @@ def _own(own: OwnTrack, tempo_bpm: float, key: str) -> Stage:
 
 def _audio(workshop: Workshop, tempo_bpm: float, heard: str, wish: AudioWish) -> Stage:
     lesson = workshop.plan.lesson
-    performance = _performance(workshop.plan, tempo_bpm)
+    performance = lesson.performance(tempo_bpm)
     path = tempo_folder(tempo_bpm)
     return Stage(
         name=f"audio at {tempo_bpm:g}",
@@ -152,17 +150,13 @@ def _practice(version: Version, key: str, sounds: Sounds) -> Stage:
     )
 
 
-def _performance(planned: LessonPlan, tempo_bpm: float) -> Performance:
-    return Performance(tempo_bpm=planned.lesson.quarters_per_minute(tempo_bpm), swing=planned.lesson.groove.swing)
-
-
 def _text_files(texts: Mapping[str, str]) -> dict[str, bytes]:
     return {path: text.encode() for path, text in texts.items()}
 
 
 def _page(workshop: Workshop, source: LessonSource, own: OwnTrack | None, sounds: Sounds) -> dict[str, bytes]:
     planned, pieces = workshop.plan, workshop.pieces
-    slowest = _performance(planned, min(planned.lesson.tempos_bpm))
+    slowest = planned.lesson.performance(min(planned.lesson.tempos_bpm))
     everything = (*pieces.all, *workshop.motifs)
     first = page_performance(planned)
     bank = sound_bank(everything, slowest, first, balance_on=pieces.studies[0], seed=planned.lesson.seed, sounds=sounds)
@@ -187,7 +181,7 @@ def _handouts(workshop: Workshop, digest: str) -> dict[str, bytes]:
 
 def _notation(workshop: Workshop) -> dict[str, bytes]:
     planned = workshop.plan
-    return notation_files(workshop.pieces.all, _performance(planned, planned.lesson.tempos_bpm[0]))
+    return notation_files(workshop.pieces.all, page_performance(planned))
 
 
 def _midi(workshop: Workshop) -> dict[str, bytes]:

@@ -36,6 +36,7 @@ from phrasewright.melody.priors import Idiom
 from phrasewright.neck.instrument import Instrument
 from phrasewright.neck.request import PositionRequest
 from phrasewright.score.chart import Chart
+from phrasewright.score.performance import Performance
 from phrasewright.theory.count import Count
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.meter import Meter
@@ -275,6 +276,10 @@ class Lesson:
     def quarters_per_minute(self, tempo_bpm: float) -> float:
         """A tapped tempo as quarter notes a minute, as the score model counts."""
         return tempo_bpm * float(tapped_beat(self.meter))
+
+    def performance(self, tempo_bpm: float) -> Performance:
+        """How the lesson's groove is played at a tapped tempo."""
+        return Performance(tempo_bpm=self.quarters_per_minute(tempo_bpm), swing=self.groove.swing)
 
 
 def tapped_beat(meter: Meter) -> Fraction:

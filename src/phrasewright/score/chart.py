@@ -94,6 +94,16 @@ class Chart:
         choruses, within = divmod(bar, len(self.bars))
         return choruses * self.length + self._lines[within]
 
+    @property
+    def _last_round(self) -> int:
+        """How many bars the last chorus has: up to where it leaves for the coda."""
+        leaving = (number for number, bar in enumerate(self.bars, start=1) if bar.to_coda and self.coda)
+        return max(leaving, default=len(self.bars))
+
+    def bars_in(self, choruses: int) -> int:
+        """How many bars are played in so many choruses: pick-up and coda left out."""
+        return (choruses - 1) * len(self.bars) + self._last_round
+
     def bar_at(self, time: Fraction) -> tuple[ChartBar, Fraction]:
         """The bar that holds at a time in quarter notes, chorus after chorus, and how far into it that is."""
         within = time % self.length
@@ -136,8 +146,7 @@ class Chart:
 
     def whole(self, choruses: int) -> tuple[Measure, ...]:
         """Everything as it is played once: pick-up, choruses, and the coda after the last or from inside it."""
-        turn = max((number for number, bar in enumerate(self.bars, start=1) if bar.to_coda), default=len(self.bars))
-        last = self.bars[:turn] if self.coda else self.bars
+        last = self.bars[: self._last_round]
         pickup = self.pickup and replace(self.pickup, pace=self.bars[0].pace)
         return tuple(self._measures((*self.bars * (choruses - 1), *last, *self.coda), pickup))
 

@@ -82,10 +82,7 @@ class PlayedChart:
     @property
     def _in_choruses(self) -> int | None:
         """How many bars come before the coda, None where the chorus goes round."""
-        if self.choruses is None:
-            return None
-        last = len(self.chart.whole(1)) - len(self.chart.coda) - (self.pickup > 0)
-        return (self.choruses - 1) * len(self.chart.bars) + last
+        return None if self.choruses is None else self.chart.bars_in(self.choruses)
 
     @property
     def choruses_end(self) -> Fraction | None:
