@@ -19,6 +19,6 @@ def small_text(path: Path, what: str, largest_bytes: int, error: type[Phrasewrig
     except UnicodeDecodeError:
         raise error(f"{path} is not text.", hint=f"A {what} is plain text (UTF-8).") from None
     except FileNotFoundError:
-        raise OutputError(f"There is no file {path}.", hint="Check the name.") from None
+        raise OutputError(f"There is no file {path}, so it cannot be read.", hint="Check the name.") from None
     except OSError as failure:
-        raise OutputError(f"{path} could not be read: {failure.strerror}.") from failure
+        raise OutputError(f"{path} cannot be read: {failure.strerror}.") from failure
