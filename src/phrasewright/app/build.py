@@ -5,6 +5,7 @@ Nothing is moved into the pack until every stage has succeeded, so a failed buil
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor, as_completed
@@ -86,6 +87,7 @@ def build_pack(lesson_file: Path, pack: Path, *, progress: Progress | None = Non
     if kept_figures and known is not None:
         planned.workshop.take_figures(pack, tuple(entry.path for entry in known.of_stage(FIGURES)))
     with staging(pack) as scratch:
+        scratch.mkdir(parents=True)
         seconds_s = _make(outdated, scratch, progress or Silence())
         files: list[Entry] = []
         for stage in planned.stages:
@@ -114,19 +116,30 @@ def _make(stages: Sequence[Stage], scratch: Path, progress: Progress) -> dict[st
     """Make every stage below its own folder of the scratch; returns seconds by stage. The first failure is raised."""
     progress.begin(len(stages))
     seconds_s: dict[str, float] = {}
-    with ThreadPoolExecutor(max_workers=WORKERS) as pool:
+    with ThreadPoolExecutor(max_workers=WORKERS, thread_name_prefix=scratch.name) as pool:
         running: dict[Future[float], Stage] = {}
-        for stage in stages:
-            running[pool.submit(_make_one, stage, scratch / stage.name, progress)] = stage
         try:
+            for stage in stages:
+                running[pool.submit(_make_one, stage, scratch / stage.name, progress)] = stage
             for done in as_completed(running):
                 stage = running[done]
                 seconds_s[stage.name] = done.result()
                 progress.finished(stage.words)
         except BaseException:
             pool.shutdown(wait=True, cancel_futures=True)
+            _await_threads(scratch.name)
             raise
     return seconds_s
+
+
+def _await_threads(prefix: str) -> None:
+    """Wait for the threads of a closed pool that it does not know of: one interrupted at its start works all the same.
+
+    A thread that has not begun finds no more work.
+    """
+    for thread in threading.enumerate():
+        if thread.name.startswith(prefix) and thread.is_alive():
+            thread.join()
 
 
 def _make_one(stage: Stage, folder: Path, progress: Progress) -> float:

@@ -29,14 +29,13 @@ class Stage:
 
 @contextmanager
 def staging(pack: Path) -> Iterator[Path]:
-    """A scratch folder on the pack's own file system, removed afterwards. Raises OutputError when it cannot be made.
+    """A scratch folder on the pack's own file system, for the block to make with ``mkdir``, removed after it.
 
-    Its name is known before it is there, so that a stop in between leaves nothing either.
+    The block makes it, since a stop by the keyboard may fall between here and there, where nobody would remove it.
+    Raises OutputError when something in the block cannot be written.
     """
     folder = pack / f".making-{secrets.token_hex(4)}"
     try:
-        pack.mkdir(parents=True, exist_ok=True)
-        folder.mkdir(mode=0o700)
         yield folder
     except OSError as error:
         raise _unwritable(pack, error) from error

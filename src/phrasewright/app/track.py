@@ -85,6 +85,7 @@ def make_track(wish: TrackWish, out: Path, *, done: Callable[[Path], None] = lam
     audio = audio_wish(wish.sound, sample_rate=SAMPLE_RATE)
     folders = tuple(f"{tempo_bpm:g}-bpm" for tempo_bpm in wish.tempos_bpm)
     with staging(out) as scratch:
+        scratch.mkdir(parents=True)
         for tempo_bpm, folder in zip(wish.tempos_bpm, folders, strict=True):
             performance = Performance(tempo_bpm=tempo_bpm * float(beat), swing=groove.swing)
             write_audio(score, performance, scratch / folder, seed=wish.seed, wish=audio)
