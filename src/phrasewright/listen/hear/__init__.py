@@ -1,0 +1,1 @@
+"""From the sound of a take to its notes."""
