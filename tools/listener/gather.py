@@ -75,7 +75,11 @@ def _recorded_note(data: Path, row: dict, name: str | None):
     folder = data / "guitar_samples" / row["guitar"]
     path = folder / name if name else _by_midi(folder, int(row["midi_from_file_name"]))
     audio, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
-    yield f"recorded-{row['guitar']}", float(row["true_f0_hz"]), soxr.resample(audio.mean(axis=1), rate_hz, RATE_HZ)[: int(3 * RATE_HZ)]
+    yield (
+        f"recorded-{row['guitar']}",
+        float(row["true_f0_hz"]),
+        soxr.resample(audio.mean(axis=1), rate_hz, RATE_HZ)[: int(3 * RATE_HZ)],
+    )
 
 
 def _by_midi(folder: Path, midi: int) -> Path:
@@ -91,14 +95,18 @@ def font_notes(font: Path):
         for key in range(lowest, highest, 3):
             for velocity in (60, 110):
                 held = int(NOTE_S * RATE_HZ) // 64 * 64
-                sound = synth.play(channel if channel < 9 else channel + 1, (0, program), key, velocity, held=held, longest=held)
+                sound = synth.play(
+                    channel if channel < 9 else channel + 1, (0, program), key, velocity, held=held, longest=held
+                )
                 mono = sound.mean(axis=1) if sound.ndim > 1 else sound
                 yield f"font-{name}-{velocity}", 440.0 * 2.0 ** ((key - 69) / 12.0), mono[: int(NOTE_S * RATE_HZ)]
 
 
 def bands():
     """Some seconds of the band in every groove, at some tempo and key."""
-    grooves = sorted(path.stem for path in (Path(sys.modules["phrasewright"].__path__[0]) / "band" / "grooves").glob("*.toml"))
+    grooves = sorted(
+        path.stem for path in (Path(sys.modules["phrasewright"].__path__[0]) / "band" / "grooves").glob("*.toml")
+    )
     rng = np.random.default_rng(5)
     with tempfile.TemporaryDirectory() as folder:
         for number, groove in enumerate(grooves):
@@ -108,8 +116,34 @@ def bands():
                 key = ("C", "E", "A", "G", "D", "F", "Bb", "Eb")[int(rng.integers(8))]
                 tempo = str(int(rng.integers(70, 150)))
                 out = Path(folder) / f"{groove}-{sound}"
-                words = ["track", form, "--key", key, "--groove", groove, "--tempo", tempo, "--choruses", "1", "--meter", meter]
-                command = [sys.executable, "-m", "phrasewright", *words, "--sound", sound, "--files", "wav", "--stems", "wav", "--out", str(out)]
+                words = [
+                    "track",
+                    form,
+                    "--key",
+                    key,
+                    "--groove",
+                    groove,
+                    "--tempo",
+                    tempo,
+                    "--choruses",
+                    "1",
+                    "--meter",
+                    meter,
+                ]
+                command = [
+                    sys.executable,
+                    "-m",
+                    "phrasewright",
+                    *words,
+                    "--sound",
+                    sound,
+                    "--files",
+                    "wav",
+                    "--stems",
+                    "wav",
+                    "--out",
+                    str(out),
+                ]
                 if subprocess.run(command, capture_output=True, check=False).returncode:
                     print("no band:", groove, meter, file=sys.stderr)
                     continue
@@ -124,7 +158,9 @@ def speech():
     for number, sentence in enumerate(SENTENCES * 2):
         voice = ("en+m3", "en+f2", "en+m7", "en+f4", "de+m2", "fr+f3", "en+croak", "en+whisper")[number]
         command = ["espeak-ng", "-v", voice, "-s", str(130 + 12 * number), "--stdout", sentence]
-        audio, rate_hz = soundfile.read(io.BytesIO(subprocess.run(command, capture_output=True, check=True).stdout), dtype="float32")
+        audio, rate_hz = soundfile.read(
+            io.BytesIO(subprocess.run(command, capture_output=True, check=True).stdout), dtype="float32"
+        )
         yield soxr.resample(audio, rate_hz, RATE_HZ)[: int(8 * RATE_HZ)]
 
 
@@ -133,13 +169,18 @@ def note_lists(data: Path):
     for path in sorted((data / "guitarset" / "notes").glob("*.csv")):
         if path.stem in KEPT_OUT:
             continue
-        rows = [(float(r["onset_s"]), float(r["duration_s"]), float(r["midi_pitch_float"])) for r in csv.DictReader(path.open())]
+        rows = [
+            (float(r["onset_s"]), float(r["duration_s"]), float(r["midi_pitch_float"]))
+            for r in csv.DictReader(path.open())
+        ]
         yield f"guitarset-{path.stem}", np.array(sorted(rows), dtype=np.float32)
     with lzma.open(data / "wjazzd" / "notes.csv.xz", "rt") as file:
         solos: dict[str, list] = {}
         for r in csv.DictReader(file):
             if r["duration_s"]:
-                solos.setdefault(r["melid"], []).append((float(r["onset_s"]), float(r["duration_s"]), float(r["pitch"])))
+                solos.setdefault(r["melid"], []).append(
+                    (float(r["onset_s"]), float(r["duration_s"]), float(r["pitch"]))
+                )
     for name in list(solos)[::6]:
         yield f"wjazzd-{name}", np.array(sorted(solos[name]), dtype=np.float32)
 

@@ -37,7 +37,9 @@ class Played:
     rings: bool = False
 
 
-def line(rng: np.random.Generator, length_s: float, low: float, high: float, lists: Sequence[np.ndarray]) -> list[Played]:
+def line(
+    rng: np.random.Generator, length_s: float, low: float, high: float, lists: Sequence[np.ndarray]
+) -> list[Played]:
     """A line of about ``length_s`` within a range of pitches."""
     kind = rng.choice(["scale", "list", "repeated", "ringing", "random"], p=[0.42, 0.28, 0.08, 0.14, 0.08])
     if kind == "list":
@@ -72,7 +74,9 @@ def _along_scale(rng, length_s, low, high, *, repeated: bool, rings: bool) -> li
                 continue
             if part > 0:
                 if not (repeated and rng.random() < 0.7) and rng.random() > 0.08:
-                    step = int(rng.choice([-4, -3, -2, -1, 1, 2, 3, 4], p=[0.04, 0.05, 0.13, 0.28, 0.28, 0.13, 0.05, 0.04]))
+                    step = int(
+                        rng.choice([-4, -3, -2, -1, 1, 2, 3, 4], p=[0.04, 0.05, 0.13, 0.28, 0.28, 0.13, 0.05, 0.04])
+                    )
                     if abs(pitches[min(max(at + step, 0), len(pitches) - 1)] - centre) > 12:
                         step = -step
                     at = min(max(at + step, 0), len(pitches) - 1)
@@ -108,7 +112,14 @@ def _from_list(rng, length_s, low, high, lists) -> list[Played]:
         pitch = midi + moved
         if low - 1 <= pitch <= high + 1:
             rings = rng.random() < 0.3
-            notes.append(Played(float((onset_s - begin) / speed), float(max(duration_s / speed, 0.04)), float(np.round(pitch)), rings=rings))
+            notes.append(
+                Played(
+                    float((onset_s - begin) / speed),
+                    float(max(duration_s / speed, 0.04)),
+                    float(np.round(pitch)),
+                    rings=rings,
+                )
+            )
     return _in_order(notes)
 
 
@@ -136,7 +147,13 @@ def _with_techniques(rng, notes: list[Played]) -> None:
         chance = rng.random() / much
         if joined and 0 < abs(move) <= 5 and chance < 0.25 and before.onset_s + 0.07 < note.onset_s:
             note.start = HAMMERED
-        elif joined and 0 < abs(move) <= 7 and chance < 0.38 and note.duration_s > 0.12 and before.onset_s + 0.1 < note.onset_s:
+        elif (
+            joined
+            and 0 < abs(move) <= 7
+            and chance < 0.38
+            and note.duration_s > 0.12
+            and before.onset_s + 0.1 < note.onset_s
+        ):
             note.start = SLID
         elif note.duration_s > 0.25 and chance < 0.58:
             note.bends = _bends(rng, min(note.duration_s, follows_s + 0.2))

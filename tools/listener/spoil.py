@@ -53,12 +53,24 @@ def hand_noises(rng, x: np.ndarray, spans: list[tuple[float, float]], guitar) ->
     length_s = len(x) / RATE_HZ
     for onset_s, end_s in spans:
         if rng.random() < 0.4 * much:
-            add(x, burst(rng, rng.uniform(0.003, 0.01), 1200, 7500, 0.2) * level(-30, -10), onset_s - rng.uniform(0.004, 0.03))
+            add(
+                x,
+                burst(rng, rng.uniform(0.003, 0.01), 1200, 7500, 0.2) * level(-30, -10),
+                onset_s - rng.uniform(0.004, 0.03),
+            )
         if rng.random() < 0.3 * much:
             low = rng.uniform(900, 3500)
-            add(x, burst(rng, rng.uniform(0.03, 0.15), low, low * rng.uniform(1.3, 2.2), 0.4) * level(-38, -16), end_s - rng.uniform(-0.05, 0.08))
+            add(
+                x,
+                burst(rng, rng.uniform(0.03, 0.15), low, low * rng.uniform(1.3, 2.2), 0.4) * level(-38, -16),
+                end_s - rng.uniform(-0.05, 0.08),
+            )
         if rng.random() < 0.4 * much:
-            add(x, burst(rng, rng.uniform(0.006, 0.03), 60, rng.uniform(250, 700), 0.15) * level(-34, -14), end_s + rng.uniform(-0.01, 0.02))
+            add(
+                x,
+                burst(rng, rng.uniform(0.006, 0.03), 60, rng.uniform(250, 700), 0.15) * level(-34, -14),
+                end_s + rng.uniform(-0.01, 0.02),
+            )
         if rng.random() < 0.2 * much:
             brush = burst(rng, rng.uniform(0.02, 0.06), 120, rng.uniform(1200, 7000), 0.05)
             add(x, brush * level(-22, -6), end_s + rng.uniform(0.03, 0.4))
@@ -70,7 +82,11 @@ def hand_noises(rng, x: np.ndarray, spans: list[tuple[float, float]], guitar) ->
             add(x, ringing / (np.abs(ringing).max() + 1e-9) * level(-44, -26), rng.uniform(0, length_s - 1))
     if rng.random() < 0.3 * much:
         for _ in range(int(rng.integers(1, 5))):
-            add(x, burst(rng, rng.uniform(0.02, 0.2), 40, rng.uniform(150, 3000), 0.1) * level(-26, -6), rng.uniform(0, length_s))
+            add(
+                x,
+                burst(rng, rng.uniform(0.02, 0.2), 40, rng.uniform(150, 3000), 0.1) * level(-26, -6),
+                rng.uniform(0, length_s),
+            )
 
 
 @dataclass(slots=True)
@@ -95,7 +111,9 @@ class Spoiler:
         if rng.random() < (0.5 if empty else 0.35):
             x = x + self.band(rng, len(x)) * np.float32(level * 10 ** (rng.uniform(-32, -6) / 20))
         if rng.random() < (0.4 if empty else 0.04):
-            x = x + self.talk(rng, len(x)) * np.float32(level * 10 ** (rng.uniform(-30, -12) / 20 + (1 if empty else 0)))
+            x = x + self.talk(rng, len(x)) * np.float32(
+                level * 10 ** (rng.uniform(-30, -12) / 20 + (1 if empty else 0))
+            )
         if rng.random() < 0.5:
             x = roomy(rng, x)
         if rng.random() < 0.85:
@@ -104,7 +122,9 @@ class Spoiler:
         if rng.random() < 0.25:
             t = np.arange(len(x)) / RATE_HZ
             mains = rng.choice([50.0, 60.0])
-            hum = sum(rng.uniform(0, 1) / h * np.sin(2 * np.pi * mains * h * t + rng.uniform(0, 6)) for h in range(1, 8))
+            hum = sum(
+                rng.uniform(0, 1) / h * np.sin(2 * np.pi * mains * h * t + rng.uniform(0, 6)) for h in range(1, 8)
+            )
             x = x + (hum * level * 10 ** (-rng.uniform(26, 55) / 20)).astype(np.float32)
         x = x + (rng.standard_normal(len(x)) * level * 10 ** (-66 / 20)).astype(np.float32)
         if rng.random() < 0.3:
@@ -132,7 +152,13 @@ class Spoiler:
         """Somebody speaks."""
         piece = self.speech[rng.integers(len(self.speech))]
         speed = rng.uniform(0.8, 1.25)
-        x = np.interp(np.arange(count) * speed + rng.uniform(-0.5, 0.5) * len(piece), np.arange(len(piece)), piece, left=0.0, right=0.0)
+        x = np.interp(
+            np.arange(count) * speed + rng.uniform(-0.5, 0.5) * len(piece),
+            np.arange(len(piece)),
+            piece,
+            left=0.0,
+            right=0.0,
+        )
         return (x / rms_where_loud(x)).astype(np.float32)
 
 
@@ -143,8 +169,14 @@ def simple_band(rng, count: int) -> np.ndarray:
     root = rng.integers(12)
     parts = rng.random(4) < (0.8, 0.7, 0.7, 0.6)
     t = np.arange(int(0.5 * RATE_HZ)) / RATE_HZ
-    kick = (np.sin(2 * np.pi * (rng.uniform(42, 65) * t + rng.uniform(1, 4) * (1 - np.exp(-t * 35)))) * np.exp(-t * rng.uniform(8, 18))).astype(np.float32)
-    snare = (rng.standard_normal(len(t)) * np.exp(-t * rng.uniform(12, 30)) * 0.6 + np.sin(2 * np.pi * rng.uniform(160, 240) * t) * np.exp(-t * 25) * 0.5).astype(np.float32)
+    kick = (
+        np.sin(2 * np.pi * (rng.uniform(42, 65) * t + rng.uniform(1, 4) * (1 - np.exp(-t * 35))))
+        * np.exp(-t * rng.uniform(8, 18))
+    ).astype(np.float32)
+    snare = (
+        rng.standard_normal(len(t)) * np.exp(-t * rng.uniform(12, 30)) * 0.6
+        + np.sin(2 * np.pi * rng.uniform(160, 240) * t) * np.exp(-t * 25) * 0.5
+    ).astype(np.float32)
     hat = burst(rng, rng.uniform(0.03, 0.15), 5000, 7800, 0.01) * 0.5
     at_s, beat = rng.uniform(-1, 0), 0
     while at_s < count / RATE_HZ:
@@ -157,7 +189,12 @@ def simple_band(rng, count: int) -> np.ndarray:
         if parts[2]:
             add(x, tones(rng, [28 + chord % 12], beat_s * 0.9, 2.5, 1.3) * 0.6, at_s)
         if parts[3] and beat % 4 == 0:
-            add(x, tones(rng, [48 + chord % 12 + s for s in (0, 3 if rng.random() < 0.5 else 4, 7)], 4 * beat_s, 0.5, 1.5) * 0.3, at_s)
+            add(
+                x,
+                tones(rng, [48 + chord % 12 + s for s in (0, 3 if rng.random() < 0.5 else 4, 7)], 4 * beat_s, 0.5, 1.5)
+                * 0.3,
+                at_s,
+            )
         at_s += beat_s
         beat += 1
     return x

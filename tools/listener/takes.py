@@ -68,7 +68,9 @@ class Workshop:
             piece = source.audio[begin : begin + 2 * int(rng.uniform(0.03, 0.11) * RATE_HZ) : 2].copy()
             if len(piece) < 200 or not 0 < at_s < LENGTH_S - 0.2:
                 continue
-            piece *= np.hanning(len(piece)) ** 0.5 * loud * 10 ** (rng.uniform(-34, -14) / 20) / (np.abs(piece).max() + 1e-9)
+            piece *= (
+                np.hanning(len(piece)) ** 0.5 * loud * 10 ** (rng.uniform(-34, -14) / 20) / (np.abs(piece).max() + 1e-9)
+            )
             start = int(at_s * RATE_HZ)
             room = min(len(piece), len(audio) - start)
             audio[start : start + room] += piece[:room]
@@ -104,7 +106,9 @@ def sound(rng, guitar: Guitar, notes: list[Played], tuned_cents: float, audio: n
         if room <= skip:
             continue
         audio[begin + skip : begin + room] += piece[skip:room]
-        end_s = min(note.onset_s + (99.0 if note.rings else note.duration_s), cut_s, note.onset_s + _audible_s(piece, heard[1]))
+        end_s = min(
+            note.onset_s + (99.0 if note.rings else note.duration_s), cut_s, note.onset_s + _audible_s(piece, heard[1])
+        )
         _answer(planes, note, end_s, cents, tuned_cents)
 
 

@@ -112,7 +112,9 @@ def start_workers(workshop, how_many: int, seed: int, pool: Pool):
     """Processes that make takes, and a thread that brings them to the pool."""
     context = multiprocessing.get_context("fork")
     queue = context.Queue(maxsize=4 * how_many)
-    workers = [context.Process(target=_make, args=(workshop, seed, number, queue), daemon=True) for number in range(how_many)]
+    workers = [
+        context.Process(target=_make, args=(workshop, seed, number, queue), daemon=True) for number in range(how_many)
+    ]
     for worker in workers:
         worker.start()
 
@@ -141,7 +143,11 @@ class Eyes:
 
     def __init__(self, device: torch.device) -> None:
         self.windows = [
-            (window, torch.from_numpy(hann(window)).to(device), torch.from_numpy(bank(window).toarray().T.copy()).to(device))
+            (
+                window,
+                torch.from_numpy(hann(window)).to(device),
+                torch.from_numpy(bank(window).toarray().T.copy()).to(device),
+            )
             for window in WINDOWS
         ]
 

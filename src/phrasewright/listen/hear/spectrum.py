@@ -78,7 +78,7 @@ def hann(window: int) -> FloatArray:
 
 @lru_cache
 def bank(window: int) -> csr_array:
-    """Weights that read a spectrum at the grid's frequencies: sparse float32 (276, window // 2 + 1), rows sum to 1 or 0.
+    """Weights that read a spectrum at the grid: sparse float32 (276, window // 2 + 1), rows sum to 1 or 0.
 
     Triangles as wide as the grid is there, or as two bins where bins are wider.
     """
