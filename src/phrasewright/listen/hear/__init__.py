@@ -1,0 +1,1 @@
+"""What a take sounds like, note by note: pitch, technique, tuning."""
