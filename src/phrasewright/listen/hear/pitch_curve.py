@@ -46,6 +46,7 @@ COLLISION_HZ = 28.0  # nearer partials of two notes cannot be told apart in the 
 COLLISION_WEIGHT = 0.03
 HIGHEST_COLLIDING = 12  # partials of another note that are strong enough to disturb
 OUTLIER_CENTS = 12.0
+STRETCH_OUTLIER_CENTS = 3.0
 WIDEST_STRETCH = 1.5e-3  # B of the stiffest strings, with room
 CENTS_PER_STRETCH = 600.0 / np.log(2.0)
 CLEAR = 0.18  # clarity under which a pitch is not believed
@@ -156,9 +157,9 @@ def _block_curves(padded: AudioArray, some: Sequence[RoughNote], around: Sequenc
     magnitude, hz = _spectra(padded, times_s)
     frames = _Frames(magnitude=magnitude, hz=hz, of=of, times_s=times_s, counts=counts)
     rows_hz = np.array([hz_from_midi(note.row) for note in some])
-    free = _freedom(frames, rows_hz, around)
+    free = _freedom(frames, around)
     coarse = _way(_salience(frames, rows_hz, free), frames.counts)
-    cents, clarity = _fine(frames, rows_hz, coarse, around)
+    cents, clarity = _fine(frames, rows_hz, coarse, free)
     starts = np.cumsum(counts) - counts
     made = []
     for note, start, count in zip(some, starts, counts, strict=True):
@@ -185,7 +186,7 @@ def _spectra(padded: AudioArray, times_s: FloatArray) -> tuple[AudioArray, Audio
     return np.sqrt(power), hz
 
 
-def _freedom(frames: _Frames, rows_hz: FloatArray, around: Sequence[list[RoughNote]]) -> AudioArray:
+def _freedom(frames: _Frames, around: Sequence[list[RoughNote]]) -> AudioArray:
     """How free each bin is of the partials of other notes: float32 (frames, BINS), ``COLLISION_WEIGHT`` to 1."""
     free = np.ones(frames.magnitude.shape, dtype=np.float32)
     bins_hz = np.arange(BINS) * BIN_HZ
@@ -194,10 +195,10 @@ def _freedom(frames: _Frames, rows_hz: FloatArray, around: Sequence[list[RoughNo
     for others, start, count in zip(around, starts, frames.counts, strict=True):
         for other in others:
             times_s = frames.times_s[start : start + count]
-            sounds = (times_s > other.onset_s - half_s / 2) & (times_s < other.offset_s + half_s / 2)
+            sounds = (times_s > other.onset_s - half_s) & (times_s < other.offset_s + half_s)
             base_hz = hz_from_midi(other.row)
             order = np.clip(np.round(bins_hz / base_hz), 1, HIGHEST_COLLIDING)
-            touched = np.abs(bins_hz - order * base_hz) < COLLISION_HZ / 2 + BIN_HZ / 2
+            touched = np.abs(bins_hz - order * base_hz) < COLLISION_HZ
             free[start : start + count][np.ix_(sounds, touched)] = COLLISION_WEIGHT
     return free
 
@@ -248,12 +249,12 @@ def _way(salience: AudioArray, counts: NDArray[np.intp]) -> FloatArray:
 
 
 def _fine(
-    frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, around: Sequence[list[RoughNote]]
+    frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, free: AudioArray
 ) -> tuple[FloatArray, FloatArray]:
     """Cents against the semitone begun on, and clarity, (frames,) each."""
     base_hz = rows_hz[frames.of]
     wanted_hz = base_hz[:, None] * 2.0 ** (coarse[:, None] / 1200.0) * _ORDERS
-    middle = np.clip(np.round(wanted_hz / BIN_HZ).astype(int), 1, BINS - 2)
+    middle = np.clip(np.round(wanted_hz / BIN_HZ).astype(int), 2, BINS - 3)
     near = middle[:, :, None] + np.arange(-1, 2)
     rows = np.arange(len(base_hz))[:, None]
     where = middle - 1 + frames.magnitude[rows[:, :, None], near].argmax(axis=2)
@@ -262,60 +263,32 @@ def _fine(
     off_hz = np.abs(hz - wanted_hz)
     fits = (np.abs(cents - coarse[:, None]) < 70.0) & (np.abs(hz - where * BIN_HZ) < 1.5 * BIN_HZ)
     fits &= (wanted_hz < (BINS - 2) * BIN_HZ) & (off_hz < 3 * BIN_HZ)
-    weight = np.where(fits, size * _ORDERS, 0.0) * _apart(frames, wanted_hz, around)
+    weight = np.where(fits, size * _ORDERS, 0.0) * free[rows, where]
     cents = cents - _stretch(frames, cents, weight)[:, None] * CENTS_PER_STRETCH * (_ORDERS**2 - 1.0)
     pitch = _vote(cents, weight)
     agree = fits & (np.abs(cents - pitch[:, None]) < 25.0)
     return pitch, _clarity(frames, where, agree)
 
 
-def _apart(frames: _Frames, wanted_hz: FloatArray, around: Sequence[list[RoughNote]]) -> FloatArray:
-    """Weight of each partial by how far it lies from those of other notes, (frames, PARTIALS)."""
-    apart = np.ones(wanted_hz.shape)
-    half_s = WINDOW / HEAR_RATE_HZ / 2
-    starts = np.cumsum(frames.counts) - frames.counts
-    for others, start, count in zip(around, starts, frames.counts, strict=True):
-        piece = slice(start, start + count)
-        for other in others:
-            other_hz = hz_from_midi(other.row)
-            order = np.clip(np.round(wanted_hz[piece] / other_hz), 1, HIGHEST_COLLIDING)
-            meets = np.abs(wanted_hz[piece] - order * other_hz) < COLLISION_HZ
-            times_s = frames.times_s[piece]
-            sounds = (times_s > other.onset_s - half_s) & (times_s < other.offset_s + half_s)
-            apart[piece] = np.where(meets & sounds[:, None], COLLISION_WEIGHT, apart[piece])
-    return apart
-
-
 def _stretch(frames: _Frames, cents: FloatArray, weight: FloatArray) -> FloatArray:
-    """Stiffness B of each frame's note: the slope of the partials' cents over k^2, (frames,)."""
-    rise = CENTS_PER_STRETCH * (_ORDERS**2 - 1.0)
+    """Stiffness B of each frame's note, (frames,): the slope of its partials' cents over k^2, outliers weighed down."""
     starts = np.cumsum(frames.counts) - frames.counts
-    found = np.zeros(len(frames.counts))
-    reference = _vote(cents[:, :4], weight[:, :4])
-    off = np.where((weight > 0) & (np.abs(cents - reference[:, None]) < 60.0), cents - reference[:, None], np.nan)
-    for index, (start, count) in enumerate(zip(starts, frames.counts, strict=True)):
-        piece = off[start : start + count]
-        often = np.isfinite(piece).mean(axis=0) > 0.5
-        if often.sum() < 4:
-            continue
-        size = np.nanmedian(piece[:, often], axis=0)
-        trust = np.sqrt(weight[start : start + count][:, often].mean(axis=0))
-        slope = _robust_slope(rise[often], size, trust)
-        found[index] = float(np.clip(slope, 0.0, WIDEST_STRETCH))
-    return found[frames.of]
+    rise = CENTS_PER_STRETCH * (_ORDERS**2 - 1.0) * np.ones((len(cents), 1))
+    off = cents - _vote(cents[:, :4], weight[:, :4])[:, None]
+    near = np.isfinite(off) & (np.abs(off) < 60.0)
+    off, trust = np.where(near, off, 0.0), np.where(near, np.sqrt(weight), 0.0)
 
+    def average(values: FloatArray) -> FloatArray:
+        summed = np.add.reduceat((values * trust).sum(axis=1), starts)
+        whole = np.maximum(np.add.reduceat(trust.sum(axis=1), starts), 1e-12)
+        return np.asarray((summed / whole)[frames.of][:, None])
 
-def _robust_slope(at: FloatArray, values: FloatArray, weight: FloatArray) -> float:
-    """Slope of a line through weighted points, outliers weighed down twice."""
-    weight = weight / max(float(weight.max()), 1e-12)
-    slope = 0.0
+    slope = np.zeros((len(cents), 1))
     for _ in range(3):
-        mean_at, mean = np.average(at, weights=weight), np.average(values, weights=weight)
-        spread = np.average((at - mean_at) ** 2, weights=weight)
-        slope = float(np.average((at - mean_at) * (values - mean), weights=weight) / max(spread, 1e-9))
-        left = values - mean - slope * (at - mean_at)
-        weight = weight / (1.0 + (left / 3.0) ** 2)
-    return slope
+        from_rise, from_off = rise - average(rise), off - average(off)
+        slope = average(from_rise * from_off) / np.maximum(average(from_rise**2), 1e-9)
+        trust = trust / (1.0 + ((from_off - slope * from_rise) / STRETCH_OUTLIER_CENTS) ** 2)
+    return np.clip(slope[:, 0], 0.0, WIDEST_STRETCH)
 
 
 def _vote(cents: FloatArray, weight: FloatArray) -> FloatArray:
