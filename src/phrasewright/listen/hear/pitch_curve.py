@@ -55,7 +55,7 @@ SWING_S = 0.18  # about one swing of a vibrato
 REST_CENTS = 24.0  # a note rests while it stays in so narrow a band
 SHARPEN_STEPS, SHARPEN = 3, 0.088  # undoes the window's own smoothing: a swing of 6 Hz loses 9 % in a 64-ms Hann window
 LEVEL_S = 0.05
-BLOCK = 2048  # frames transformed at once
+BLOCK = 1024  # frames transformed at once
 
 _CANDIDATES = np.arange(-REACH_CENTS, REACH_CENTS + 1, COARSE_CENTS)
 _ORDERS = np.arange(1, PARTIALS + 1)
