@@ -55,6 +55,7 @@ SWING_S = 0.18  # about one swing of a vibrato
 REST_CENTS = 24.0  # a note rests while it stays in so narrow a band
 SHARPEN_STEPS, SHARPEN = 3, 0.088  # undoes the window's own smoothing: a swing of 6 Hz loses 9 % in a 64-ms Hann window
 LEVEL_S = 0.05
+RIM_S = 0.02  # nearer to its ends a note is read from here: the window would hear the notes beside it
 BLOCK = 1024  # frames transformed at once
 
 _CANDIDATES = np.arange(-REACH_CENTS, REACH_CENTS + 1, COARSE_CENTS)
@@ -153,7 +154,9 @@ def _block_curves(padded: AudioArray, some: Sequence[RoughNote], around: Sequenc
     counts = np.array([_steps(note) for note in some])
     of = np.repeat(np.arange(len(some)), counts)
     within = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
-    times_s = np.array([note.onset_s for note in some])[of] + within * CURVE_STEP_S
+    onsets_s = np.array([note.onset_s for note in some])[of]
+    ends_s = np.array([note.offset_s for note in some])[of]
+    times_s = np.clip(onsets_s + within * CURVE_STEP_S, onsets_s + RIM_S, np.maximum(ends_s - RIM_S, onsets_s + RIM_S))
     magnitude, hz = _spectra(padded, times_s)
     frames = _Frames(magnitude=magnitude, hz=hz, of=of, times_s=times_s, counts=counts)
     rows_hz = np.array([hz_from_midi(note.row) for note in some])
