@@ -36,7 +36,8 @@ LEAST_HALF_SWINGS = 2
 WIDE_SWING_CENTS, WIDEST_SWING_CENTS = 15.0, 75.0  # to either side
 CONNECTED_S = 0.03
 WIDEST_LEGATO_CENTS = 550.0
-STRUCK_DB = 12.0
+UNSTRUCK = 0.32  # odds that the string sounds on, from which that is believed
+SLID = 0.08  # the same where the pitch is heard to travel
 SLIDE_S = 0.035  # a travel between two pitches that takes longer is heard as one
 OFF_CENTS = 45.0  # a pitch so far from another is not that pitch
 TAIL_S = 0.08
@@ -230,10 +231,10 @@ def _joined(curve: PitchCurve, onset_s: float, attack: Attack, before: Before | 
         return None
     way = 100.0 * (curve.midi[: round(0.2 / CURVE_STEP_S)] - from_midi) * np.sign(travel)
     steps = _travelling(way, abs(travel))
-    weak = float(np.clip((STRUCK_DB - attack.rise_db) / 10.0 + 0.5, 0.0, 1.0))
-    if steps * CURVE_STEP_S >= SLIDE_S and weak >= 0.5:
-        return Mark(technique=HeardTechnique.SLIDE, cents=travel, confidence=max(weak, 0.5))
-    if weak >= 0.5 and abs(travel) <= WIDEST_LEGATO_CENTS:
+    weak = 1.0 - attack.struck
+    if steps * CURVE_STEP_S >= SLIDE_S and weak >= SLID:
+        return Mark(technique=HeardTechnique.SLIDE, cents=travel, confidence=0.5 + weak / 2)
+    if weak >= UNSTRUCK and abs(travel) <= WIDEST_LEGATO_CENTS:
         return Mark(technique=HeardTechnique.LEGATO, confidence=weak)
     return None
 
