@@ -20,16 +20,18 @@ from scipy.ndimage import median_filter, uniform_filter1d
 
 from phrasewright.listen.heard import CURVE_STEP_S, HeardTechnique, Mark
 from phrasewright.listen.hear.attack import Attack
-from phrasewright.listen.hear.pitch_curve import PitchCurve
+from phrasewright.listen.hear.pitch_curve import RIM_S, PitchCurve
 
 FloatArray = NDArray[np.float64]
 
 LEAST_BEND_CENTS = 45.0  # a quarter tone is meant; less is a finger's pressure
 WIDEST_BEND_CENTS = 420.0
 BEGINS_S = 0.05  # the pitch a note begins on shows in so long
+WINDOW_SPREAD_S = 0.0116  # standard deviation of the window's hearing in time: T sqrt(1/12 - 1/(2 pi^2))
+FARTHEST_BACK_CENTS = 20.0
 SETTLES_CENTS = 20.0
 LEAST_REST_S = 0.04
-LEAST_LEG_CENTS = 12.0  # from one turn of a vibrato to the next
+LEAST_LEG_CENTS = 9.0  # from one turn of a vibrato to the next
 HALF_SWING_S = (0.055, 0.15)  # 3.3 to 9 Hz
 UNEVEN = 3.5  # a swing that grows may be so many times as wide as the one before
 LEAST_HALF_SWINGS = 2
@@ -99,9 +101,18 @@ def _bend(curve: PitchCurve, vibrato: Mark | None) -> Mark | None:
 
 
 def _start(first: FloatArray, rest: FloatArray) -> float:
-    """The pitch a note begins on: of its first moments the one farthest from where it goes, but for one."""
+    """The pitch a note begins on: of its first moments the one farthest from where it goes, but for one.
+
+    A bend that rises at once has moved by the time it can be read; its rise, which begins as a square of time, is
+    followed back to the onset.
+    """
     rises = rest[int(np.argmax(np.abs(rest - first[0])))] > first.mean()
-    return float(np.sort(first)[1 if rises else -2])
+    seen = float(np.sort(first)[1 if rises else -2])
+    read = round(RIM_S / CURVE_STEP_S)
+    moved = (np.arange(read, len(first)) * CURVE_STEP_S) ** 2 + WINDOW_SPREAD_S**2
+    curvature = np.polyfit(moved, first[read:], 1)[0]
+    back = float(np.clip(curvature * moved[0], -FARTHEST_BACK_CENTS, FARTHEST_BACK_CENTS))
+    return seen - back if (back > 0) == rises else seen
 
 
 def _goal(level: FloatArray, start: float) -> float:
