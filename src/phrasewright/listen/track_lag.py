@@ -49,9 +49,11 @@ def find_lag(take: FloatArray, track: FloatArray, rate: int) -> Lag | None:
     lag_s, drift, sharpness = _best_line(maps, np.array(starts) / COARSE_RATE)
     if sharpness < LEAST_PEAK:
         return None
-    lag_s, drift = _finer(take, track, rate, lag_s, drift)
+    lag_s, first = _finer(take, track, rate, lag_s, drift)
+    on_clock = soxr.resample(track, rate, rate * (1.0 + first))
+    lag_s, second = _finer(take, on_clock, rate, lag_s, 0.0)  # within a block nothing drifts now
     confidence = float(np.clip((sharpness - 1.0) / (SURE_PEAK - 1.0), 0.0, 1.0))
-    return Lag(lag_s=lag_s, stretch=1.0 + drift, confidence=confidence)
+    return Lag(lag_s=lag_s, stretch=(1.0 + first) * (1.0 + second), confidence=confidence)
 
 
 def _padded(audio: FloatArray, start: int, end: int) -> FloatArray:
