@@ -95,7 +95,7 @@ def _part(take: FloatArray, laid: FloatArray, rate: int) -> FloatArray:
     white_laid = lfilter(whitener, 1.0, laid).astype(np.float32)
     response = _response(white_take, white_laid, rate)
     gain = _gain(white_take, oaconvolve(white_laid, response)[: len(take)], rate)
-    return (gain * oaconvolve(laid, response)[: len(take)]).astype(np.float32)
+    return np.asarray(gain * oaconvolve(laid, response)[: len(take)], dtype=np.float32)
 
 
 def _whitener(audio: FloatArray) -> FloatArray:

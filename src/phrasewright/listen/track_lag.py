@@ -79,7 +79,7 @@ def _cells(block: FloatArray, track: FloatArray, at: int) -> FloatArray:
     noise = float(np.sqrt(np.mean(found**2)))
     cell = int(CELL_S * COARSE_RATE)
     strongest = found[: len(found) // cell * cell].reshape(-1, cell).max(axis=1)
-    return np.minimum(strongest / (noise + 1e-20), 50.0)
+    return np.asarray(np.minimum(strongest / (noise + 1e-20), 50.0), dtype=np.float32)
 
 
 def _best_line(maps: FloatArray, starts_s: WideArray) -> tuple[float, float, float]:
