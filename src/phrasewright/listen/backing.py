@@ -31,6 +31,7 @@ BLOCK_S, GAIN_STEP_S = 4.0, 2.0
 WHITENER_ORDER = 32
 RIDGE = 1e-3  # of the track's power, whitened
 ROUNDS = 3
+STRETCH_S = 0.004  # of the response, judged as one
 LEAST_GAIN, MOST_GAIN = 0.0, 2.0
 INAUDIBLE_DB = -40.0
 QUIET = 1e-12
@@ -121,10 +122,24 @@ def _response(take: FloatArray, laid: FloatArray, rate: int) -> FloatArray:
         own = sum(weight * pair[0] for weight, pair in zip(weights, found, strict=True))
         cross = sum(weight * pair[1] for weight, pair in zip(weights, found, strict=True))
         own[0] = own[0] * (1.0 + RIDGE) + QUIET
-        response = solve_toeplitz(own, cross).astype(np.float32)
+        response = _believed(solve_toeplitz(own, cross).astype(np.float32), rate)
         left = take - oaconvolve(laid, response)[: len(take)]
         weights = np.array([1.0 / (np.mean(np.square(left[at : at + size])) + QUIET) for at in starts])
     return response
+
+
+def _believed(response: FloatArray, rate: int) -> FloatArray:
+    """The response without what is chance in it.
+
+    A fit errs alike at every lag, while a room dies away: what is left at the end of the response is taken as chance,
+    and every stretch keeps the share of its power that goes beyond (the Wiener gain).
+    """
+    size = int(STRETCH_S * rate)
+    count = len(response) // size
+    power = np.mean(response[: count * size].reshape(count, size) ** 2, axis=1)
+    chance = float(np.median(power[-max(count // 4, 1) :]))
+    share = np.clip(1.0 - chance / (power + QUIET), 0.0, 1.0)
+    return response * np.interp(np.arange(len(response)), (np.arange(count) + 0.5) * size, share).astype(np.float32)
 
 
 def _correlations(take: FloatArray, laid: FloatArray, at: int, end: int, taps: int) -> tuple[WideArray, WideArray]:
