@@ -20,6 +20,9 @@ def listen(
         typer.Argument(help="Recordings of one guitar: WAV, FLAC, MP3, Ogg, M4A, WebM.", metavar="TAKE..."),
     ],
     out: Annotated[Path, typer.Option(help="Folder for what was heard.")] = Path("heard"),
+    track: Annotated[
+        Path | None, typer.Option(help="What the takes were played to, e.g. a pack's band.mp3: it is taken out first.")
+    ] = None,
     instrument: Annotated[str, typer.Option(help="The instrument: guitar, bass, ukulele ...")] = "guitar",
     tuning: Annotated[str | None, typer.Option(help="A tuning: dadgad, or 'D2 A2 D3 G3 B3 E4'.")] = None,
     capo: Annotated[int, typer.Option(help="Fret of the capo, 0 for none.", min=0)] = 0,
@@ -29,14 +32,14 @@ def listen(
 
     For each take, TAKE.json is written into the folder. Takes are single lines; of chords, only some notes are heard.
 
-    Example: `phrasewright listen monday.m4a tuesday.wav --out heard`
+    Example: `phrasewright listen monday.m4a tuesday.wav --track packs/first-air/audio/75-bpm/band.mp3`
     """
     from phrasewright.app.fingering import wished_instrument
     from phrasewright.app.listening import listen_to
 
     played_on = wished_instrument(instrument, tuning=tuning, capo=capo)
     with file_bar(len(takes), quiet=json) as done:
-        found = listen_to(takes, out, played_on, done=done)
+        found = listen_to(takes, out, played_on, track=track, done=done)
     if json:
         print(json_format.dumps([_document(one) for one in found], ensure_ascii=False, indent=2))
     else:

@@ -11,7 +11,7 @@ import pytest
 import soundfile
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.listen.hear.sample_lines import in_a_room, sample_line
+from sample_lines import in_a_room, sample_line
 
 from phrasewright.listen.hear.hear import hear
 from phrasewright.listen.hear.spectrum import RATE_HZ
