@@ -35,6 +35,8 @@ LEAST_BLOCK = 0.02  # of the take's power: a silent block tells little, however 
 STRETCH_S = 0.004  # of the response, judged as one
 LEAST_GAIN, MOST_GAIN = 0.0, 2.0
 INAUDIBLE_DB = -40.0
+STANDS_OUT = 0.34  # confidence of a lag from which no second look is taken
+CHECK_BLOCK_S, LEAST_AGREEMENT = 1.0, -0.2
 QUIET = 1e-12
 
 
@@ -62,6 +64,8 @@ def remove_track(take: FloatArray, track: FloatArray, rate: int) -> Removal:
         return Removal(audio=take)
     lag = clocked(take, track, rate, lag)
     laid = laid_on(track, lag, len(take), rate, early_s=EARLY_S)
+    if lag.confidence < STANDS_OUT and _held_out_agreement(take, laid, rate) < LEAST_AGREEMENT:
+        return Removal(audio=take)
     part = _part(take, laid, rate)
     level_db = _power_db(part) - _power_db(take)
     left = take - part
@@ -89,6 +93,27 @@ def _part(take: FloatArray, laid: FloatArray, rate: int) -> FloatArray:
     response = _response(white_take, white_laid, rate)
     gain = _gain(white_take, oaconvolve(white_laid, response)[: len(take)], rate)
     return np.asarray(gain * oaconvolve(laid, response)[: len(take)], dtype=np.float32)
+
+
+def _held_out_agreement(take: FloatArray, laid: FloatArray, rate: int) -> float:
+    """Whether a filter learnt on every other block holds on the blocks between: near 1 when it does, -1 by chance.
+
+    On 14 rendered takes, 12 dB below the lead, the right track had 0.15 to 1.7, wrong ones -1.0 to -0.7, the right one
+    of a take without any track -1.2 to -0.4.
+    """
+    whitener = _whitener(take)
+    white_take = lfilter(whitener, 1.0, take).astype(np.float32)
+    white_laid = lfilter(whitener, 1.0, laid).astype(np.float32)
+    taps, size = int(TAPS_S * rate), int(CHECK_BLOCK_S * rate)
+    starts = range(0, len(take), size)
+    pairs = [_correlations(white_take, white_laid, at, min(at + size, len(take)), taps) for at in starts[::2]]
+    own = np.sum([pair[0] for pair in pairs], axis=0)
+    cross = np.sum([pair[1] for pair in pairs], axis=0)
+    own[0] = own[0] * (1.0 + RIDGE) + QUIET
+    part = oaconvolve(white_laid, solve_toeplitz(own, cross))[: len(take)]
+    unseen = np.concatenate([np.arange(at, min(at + size, len(take))) for at in starts[1::2]] or [np.arange(0)])
+    power = float(np.dot(part[unseen], part[unseen]))
+    return 2.0 * float(np.dot(white_take[unseen], part[unseen])) / (power + QUIET) - 1.0
 
 
 def _whitener(audio: FloatArray) -> FloatArray:
