@@ -21,7 +21,7 @@ from statistics import fmean, median_high
 from phrasewright.listen.placed import PlacedNote
 from phrasewright.listen.spot.chance import Chance
 from phrasewright.listen.spot.line import Line, line_of
-from phrasewright.listen.spot.matches import Match, matches
+from phrasewright.listen.spot.matches import Match, believed, matches
 from phrasewright.listen.spot.own import own_motifs
 from phrasewright.listen.spot.parse import best_parse
 from phrasewright.listen.spot.variants import variants_of
@@ -35,7 +35,7 @@ LEAST_EXACT = 0.7  # confidence of a motif that lies there note for note
 
 
 def usual_step(counts: Iterable[Count]) -> Fraction | None:
-    """The middle of the times from stroke to stroke in a lesson's counts, in quarter notes; None without two strokes."""
+    """The middle of the times from stroke to stroke in a lesson's counts, in quarter notes; None where there are none."""
     steps = [
         after.onset - before.onset
         for count in counts
@@ -54,17 +54,13 @@ def spot_motifs(
     line = line_of(notes, tuning_cents)
     position = shelf.position
     chance = Chance({note.pitch.midi % 12 for note in position.notes})
-    variants, pool = variants_of(shelf), len(position.notes)
-    sure = [match for match in matches(line, variants, chance, pool=pool, explained=0.0) if not match.wrong]
-    explained = len(_covered(best_parse(sure, line))) / max(len(line), 1)
-    chosen = best_parse(matches(line, variants, chance, pool=pool, explained=explained), line)
+    possible = matches(line, variants_of(shelf), chance, pool=len(position.notes))
+    sure = best_parse([match for match in possible if match.stands_alone], line)
+    explained = len({note for match in sure for note in match.notes}) / max(len(line), 1)
+    chosen = best_parse(believed(possible, explained), line)
     found = [_sighting(match, line, notes) for match in chosen]
     sightings = tuple(_with_pace(found, notes, shelf, usual_step))
     return Spotting(sightings=sightings, own=own_motifs(notes, sightings, tuning_cents=tuning_cents))
-
-
-def _covered(parse: Sequence[Match]) -> set[int]:
-    return {note for match in parse for note in match.notes}
 
 
 def _sighting(match: Match, line: Line, notes: Sequence[PlacedNote]) -> Sighting:

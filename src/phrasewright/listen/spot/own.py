@@ -1,11 +1,10 @@
 """Patterns a player made up and came back to.
 
 A pattern is two to eight notes of one phrase, by the semitones between them, wherever they begin. It counts as the
-player's own when it comes back more often than chance brings: in a line of n notes, some pattern of b bits is expected
-to come c times by chance n^c / (c! 2^(b (c-1))) times (Poisson counts over the 2^b patterns of b bits), and that must be
-``BY_CHANCE`` or less. The bits are those of its steps (``chance``), of its rhythm where it keeps one, and of the edges of
-phrases that it begins and ends with. Runs along the scale and repeated notes count only with an uneven rhythm of their
-own. What the shelf explains is left out, and so is what a better pattern explains: a piece of it, or itself twice.
+player's own when it comes back more often than chance brings: in a line of n notes, n^c / (c! 2^(b (c-1))) patterns of b bits
+are expected to come c times by chance (Poisson counts over the 2^b patterns there are), and that must be ``BY_CHANCE``
+or less. The bits are those of its steps (``chance``), of its rhythm where it keeps one, and of the edges of phrases
+that it begins and ends with. Runs along the scale and repeated notes count only with an uneven rhythm of their own. What the shelf explains is left out, and so is what a better pattern explains: a piece of it, or itself twice.
 """
 
 from __future__ import annotations

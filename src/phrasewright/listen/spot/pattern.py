@@ -1,8 +1,8 @@
 """Find a pattern in any key: the same steps in semitones, in the same rhythm where one is asked for.
 
-Rhythm is compared as played: each time from note to note against that of the pattern, in any tempo. A player's slips are
-let pass up to ``SLIP_S`` at either note; beyond that, times count as the same within ``RATIO``, which keeps an eighth apart
-from a triplet's long note (2:3) and a dotted eighth (1:1.5 is further than it).
+Rhythm is compared as played, in any tempo from half to twice that of the pattern: each time from note to note may be
+``RATIO`` times longer or shorter than meant, and both of its notes may slip by ``SLIP_S``. With a rhythm the pattern's own
+rests may lie inside it; without one it must lie within one phrase.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 from phrasewright.listen.placed import PlacedNote
 from phrasewright.listen.spot.line import Line, line_of
 
-RATIO = 1.22  # the square root of 1.5: half-way, by ratio, to the next usual value
+RATIO = 1.22  # the square root of 1.5: half-way, by ratio, from a note to a dotted one
 SLIP_S = 0.04  # two standard deviations of a slip of 20 ms
 SLOWEST, FASTEST = 2.0, 0.5  # times of the pattern's tempo that are tried
 
@@ -39,7 +39,7 @@ class Pattern:
 
 
 def find_pattern(pattern: Pattern, notes: Sequence[PlacedNote], *, tuning_cents: float = 0.0) -> tuple[int, ...]:
-    """The first note of every place where a pattern lies within one phrase, in any key. notes: by onset."""
+    """The first note of every place where a pattern lies, in any key. notes: by onset; tuning_cents: of the take."""
     line = line_of(notes, tuning_cents)
     return tuple(int(line.index[start]) for start in places_in(pattern, line))
 
@@ -47,12 +47,10 @@ def find_pattern(pattern: Pattern, notes: Sequence[PlacedNote], *, tuning_cents:
 def places_in(pattern: Pattern, line: Line) -> list[int]:
     """The same, as indices into a line."""
     size = len(pattern.intervals) + 1
-    held = line.within_phrase(size)
-    if not len(held):
-        return []
     same = (np.diff(line.windows(size), axis=1) == np.array(pattern.intervals)).all(axis=1)
-    starts = np.flatnonzero(held & same)
-    return [start for start in starts.tolist() if not pattern.steps_s or _keeps_rhythm(pattern, line, start)]
+    if not pattern.steps_s:
+        return np.flatnonzero(same & line.within_phrase(size)).tolist()
+    return [start for start in np.flatnonzero(same).tolist() if _keeps_rhythm(pattern, line, start)]
 
 
 def _keeps_rhythm(pattern: Pattern, line: Line, start: int) -> bool:
@@ -62,4 +60,5 @@ def _keeps_rhythm(pattern: Pattern, line: Line, start: int) -> bool:
     if not FASTEST <= tempo <= SLOWEST:
         return False
     meant_s = tempo * asked_s
-    return bool(np.all(np.abs(heard_s - meant_s) <= 2 * SLIP_S + (RATIO - 1.0) * meant_s))
+    longest_s, shortest_s = RATIO * meant_s + 2 * SLIP_S, meant_s / RATIO - 2 * SLIP_S
+    return bool(np.all((shortest_s <= heard_s) & (heard_s <= longest_s)))

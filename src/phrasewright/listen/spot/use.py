@@ -43,7 +43,7 @@ class MotifUse:
 
     @property
     def recited_share(self) -> float:
-        """Share of the steps from sighting to sighting that go on to the next letter of the shelf, or round to the first.
+        """Share of the steps from sighting to sighting that go to the next letter of the shelf, or from last to first.
 
         A shuffled order of m letters has about 1 / m; one that goes through the shelf as it stands has 1.
         """

@@ -20,6 +20,7 @@ from phrasewright.units import SEMITONES_PER_OCTAVE
 OCTAVES = (-2, -1, 1, 2)
 OCTAVE_BITS = log2(len(OCTAVES))
 REVERSED_BITS = 1.0
+MOVED_BITS = 3.0  # besides the places of the scale: any piece of a scale looks like a motif moved
 FEWEST_TO_TURN = 3
 
 
@@ -53,14 +54,12 @@ def _variants(letter: str, motif: Motif) -> Iterator[Variant]:
     yield from _octaves(Variant(letter=letter, pitches_midi=own))
     if len(own) < FEWEST_TO_TURN:
         return
-    turned = Variant(
-        letter=letter, pitches_midi=own[::-1], changes=(Change.REVERSED,), price_bits=REVERSED_BITS
-    )
+    turned = Variant(letter=letter, pitches_midi=own[::-1], changes=(Change.REVERSED,), price_bits=REVERSED_BITS)
     yield from _octaves(turned)
     places = sequences(motif)
     for place in places:
         yield Variant(
-            letter=letter, pitches_midi=_pitches(place), changes=(Change.MOVED,), price_bits=1.0 + log2(len(places))
+            letter=letter, pitches_midi=_pitches(place), changes=(Change.MOVED,), price_bits=MOVED_BITS + log2(len(places))
         )
 
 
