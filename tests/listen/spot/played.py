@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from fractions import Fraction
 from random import Random
 
@@ -20,8 +20,7 @@ from phrasewright.theory.pitch import NoteName
 from phrasewright.theory.scale import SCALE_KINDS, Scale
 
 GUITAR = instrument("guitar")
-GRID = 12  # counts a quarter
-FOUR = Fraction(4)
+COUNT_IN = Fraction(4)
 
 
 def placed(
@@ -31,7 +30,12 @@ def placed(
     at = Fraction(round(onset_s / quarter_s * 4), 4)
     note = HeardNote(onset_s=onset_s, offset_s=onset_s + duration_s, pitch_midi=pitch_midi, marks=marks)
     return PlacedNote(
-        note=note, at=at, bar=int(at // 4) + 1, beat=float(at % 4) + 1, word="1", deviation_s=onset_s - float(at) * quarter_s
+        note=note,
+        at=at,
+        bar=int(at // 4) + 1,
+        beat=float(at % 4) + 1,
+        word="1",
+        deviation_s=onset_s - float(at) * quarter_s,
     )
 
 
@@ -78,7 +82,7 @@ class _Score:
 
     variants: dict[tuple[int, ...], str]
     rows: list[tuple[int, Fraction, Fraction, int]] = field(default_factory=list)  # pitch, onset, length, phrase
-    now: Fraction = FOUR
+    now: Fraction = COUNT_IN
     phrase: int = 0
 
     def add(self, pitch_midi: int, step: Fraction) -> None:
@@ -92,22 +96,15 @@ class _Score:
     def tail(self, size: int) -> tuple[int, ...]:
         return tuple(row[0] for row in self.rows[-size:] if row[3] == self.phrase) if size else ()
 
-    def makes_motif(self, pitches_midi: Sequence[int], allowed: int = 0) -> bool:
-        """Whether pitches played next would make a motif of the shelf that is not wanted. allowed: 1 for a planted one."""
+    def makes_motif(self, pitches_midi: Sequence[int], *, planted: bool = False) -> bool:
+        """Whether pitches played next make a motif of the shelf; a planted one may hold shorter ones within it."""
         row = (*self.tail(4), *pitches_midi)
         new = len(row) - len(pitches_midi)
-        count = 0
-        for end in range(new + 1, len(row) + 1):
-            for size in range(2, min(5, end) + 1):
-                window = row[end - size : end]
-                whole = end - size == new and end == len(row)
-                count += window in self.variants and not (allowed and (whole or _inside(end - size, new)))
-        return count > 0
-
-
-def _inside(start: int, new: int) -> bool:
-    """A shorter motif inside a planted longer one: the longer one is meant."""
-    return start >= new
+        return any(
+            row[end - size : end] in self.variants and not (planted and end - size >= new)
+            for end in range(new + 1, len(row) + 1)
+            for size in range(2, min(5, end) + 1)
+        )
 
 
 def exact_variants(shelf: Shelf) -> dict[tuple[int, ...], str]:
@@ -169,13 +166,12 @@ def _plant(
 ) -> None:
     item = rng.choice(shelf.items)
     pitches = tuple(note.pitch.midi for note in item.motif.notes)
-    size, changes = len(pitches), set()
+    size = len(pitches)
+    changes: set[Change] = set()
     wish = rng.choice((None, None, None, None, *Change))
     if wish is Change.OCTAVE:
-        pitches = tuple(pitch + rng.choice((-12, 12)) * 1 for pitch in pitches[:1]) + pitches[1:]
-        shift = pitches[0] - item.motif.notes[0].pitch.midi
-        pitches = tuple(note.pitch.midi + shift for note in item.motif.notes)
-        changes = {wish}
+        octave = rng.choice((-12, 12))
+        pitches, changes = tuple(pitch + octave for pitch in pitches), {wish}
     elif wish is Change.REVERSED and size > 2 and pitches != pitches[::-1]:
         pitches, changes = pitches[::-1], {wish}
     elif wish is Change.ONE_NOTE and (size > 4 or (size > 2 and own_phrase)):
@@ -184,11 +180,11 @@ def _plant(
         pitches, changes = (*pitches[:at], rng.choice(near), *pitches[at + 1 :]), {wish}
     elif wish is Change.TWICE_AS_FAST:
         changes = {wish}
-    known = score.variants.get(pitches)
     if Change.ONE_NOTE in changes:
-        if score.makes_motif(pitches) or _is_near_another(pitches, item.letter, score.variants):
-            return
-    elif known != item.letter or score.makes_motif(pitches, allowed=1):
+        unclear = score.makes_motif(pitches) or _is_near_another(pitches, item.letter, score.variants)
+    else:
+        unclear = score.variants.get(pitches) != item.letter or score.makes_motif(pitches, planted=True)
+    if unclear:
         return
     first = len(score.rows)
     for pitch in pitches:

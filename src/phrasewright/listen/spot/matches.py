@@ -104,16 +104,29 @@ def _shapes(variant: Variant) -> Iterator[_Shape]:
     for at in every:
         free = (*pitches[:at], None, *pitches[at + 1 :])
         yield _Shape(
-            variant=variant, pitches_midi=free, kept=every, wrong=1, price_bits=slip_bits + log2(size), right_midi=pitches[at]
+            variant=variant,
+            pitches_midi=free,
+            kept=every,
+            wrong=1,
+            price_bits=slip_bits + log2(size),
+            right_midi=pitches[at],
         )
     for at in range(1, size):
         between = (*pitches[:at], None, *pitches[at:])
         kept = (*range(at), *range(at + 1, size + 1))
-        yield _Shape(variant=variant, pitches_midi=between, kept=kept, wrong=1, price_bits=slip_bits + log2(size - 1) + 1.0)
+        yield _Shape(
+            variant=variant, pitches_midi=between, kept=kept, wrong=1, price_bits=slip_bits + log2(size - 1) + 1.0
+        )
     if size >= FEWEST_TO_DROP:
         for at in range(1, size - 1):
             fewer = (*pitches[:at], *pitches[at + 1 :])
-            yield _Shape(variant=variant, pitches_midi=fewer, kept=every[:-1], wrong=1, price_bits=slip_bits + log2(size - 2) + DROPPED_BITS)
+            yield _Shape(
+                variant=variant,
+                pitches_midi=fewer,
+                kept=every[:-1],
+                wrong=1,
+                price_bits=slip_bits + log2(size - 2) + DROPPED_BITS,
+            )
 
 
 class _Edges:

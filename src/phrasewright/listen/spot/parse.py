@@ -61,21 +61,21 @@ def _shares(match: Match) -> bool:
 
 
 def _runs(line: Line) -> Ints:
-    """The number of the long run that each note lies in, 0 outside."""
-    number = np.zeros(len(line), dtype=np.int64)
+    """The number of the long run that each step from note to note belongs to, 0 for none."""
+    moves = np.diff(line.pitch_midi)
+    number = np.zeros(len(moves), dtype=np.int64)
     if len(line) < RUN_NOTES:
         return number
-    moves = np.diff(line.pitch_midi)
     joined = (np.abs(moves) <= RUN_STEP) & ~line.begins_phrase[1:]
     joined &= line.steps_s < LONG_STEP * line.usual_step_s
     way = np.where(joined, np.sign(moves), 0)
     turns = [0, *(np.flatnonzero(np.diff(way)) + 1).tolist(), len(way)]
     for run, (start, end) in enumerate(pairwise(turns), 1):
         if way[start] and end - start + 1 >= RUN_NOTES:
-            number[start : end + 1] = run
+            number[start:end] = run
     return number
 
 
 def _is_run(match: Match, runs: Ints) -> bool:
-    inside = runs[list(match.notes)]
-    return bool(inside[0]) and bool((inside == inside[0]).all())
+    steps = runs[match.first : match.last]
+    return bool(steps[0]) and bool((steps == steps[0]).all())

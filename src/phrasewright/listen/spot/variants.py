@@ -59,7 +59,10 @@ def _variants(letter: str, motif: Motif) -> Iterator[Variant]:
     places = sequences(motif)
     for place in places:
         yield Variant(
-            letter=letter, pitches_midi=_pitches(place), changes=(Change.MOVED,), price_bits=MOVED_BITS + log2(len(places))
+            letter=letter,
+            pitches_midi=_pitches(place),
+            changes=(Change.MOVED,),
+            price_bits=MOVED_BITS + log2(len(places)),
         )
 
 
