@@ -216,7 +216,7 @@ def _fill(score: _Score, scale_midi: Sequence[int], step: Fraction, rng: Random)
 
 
 def _performed(score: _Score, quarter_s: float, rng: Random) -> tuple[list[PlacedNote], list[int]]:
-    """Two notes in a hundred wrong (half replaced, a quarter left out, a quarter with one too many), 20 ms of jitter."""
+    """Two notes in a hundred wrong (half replaced, a quarter left out, a quarter and one too many), 20 ms of jitter."""
     found = []
     for name, (pitch, onset, length, _) in enumerate(score.rows):
         at_s, lasts_s = float(onset) * quarter_s, 0.85 * float(length) * quarter_s

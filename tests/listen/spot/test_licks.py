@@ -1,11 +1,11 @@
 """Licks that experts marked in solos of the Weimar Jazz Database are found again in other solos and other keys.
 
-Protocol. Every stretch marked ``lick`` of two to five notes is a pattern: its semitones and its times from note to note.
-It is planted once, moved by one to eleven semitones up or down, into 100 notes of a solo drawn from the 456 (never its
-own): between two notes, with a silence of 0.6 s on either side or, every second time, flush at the pace of the host. All
-onsets then slip with a standard deviation of 20 ms. A hit is a place found at the planted first note. **Every** other
-place is counted as false, even where the host happens to hold the same steps in the same rhythm; the part of these in
-which the host does not hold the very intervals of the lick must be none.
+Protocol. Every stretch marked ``lick`` of two to five notes is a pattern: its semitones and its times from note to
+note. It is planted once, moved by one to eleven semitones up or down, into 100 notes of a solo drawn from the 456
+(never its own): between two notes, with a silence of 0.6 s on either side or, every second time, flush at the pace of
+the host. All onsets then slip with a standard deviation of 20 ms. A hit is a place found at the planted first note.
+**Every** other place is counted as false, even where the host happens to hold the same steps in the same rhythm; no
+place may be told where the notes do not have the very intervals of the lick.
 """
 
 from __future__ import annotations
@@ -49,9 +49,10 @@ def _solo(rows: Sequence[dict[str, str]]) -> Solo:
     notes = [(float(row["onset_s"]), float(row["duration_s"] or 0.2), int(row["pitch"])) for row in rows]
     licks = []
     for index, row in enumerate(rows):
-        if row["mlu_type"] == "lick" and row["mlu_pos"] == "1" and 2 <= (size := int(row["mlu_length"])) <= 5:
-            if [other["mlu_pos"] for other in rows[index : index + size]] == [str(pos + 1) for pos in range(size)]:
-                licks.append(notes[index : index + size])
+        if row["mlu_type"] != "lick" or not 2 <= (size := int(row["mlu_length"])) <= 5:
+            continue
+        if [other["mlu_pos"] for other in rows[index : index + size]] == [str(pos + 1) for pos in range(size)]:
+            licks.append(notes[index : index + size])
     return Solo(notes=notes, licks=licks)
 
 

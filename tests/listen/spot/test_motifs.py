@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -208,7 +209,7 @@ def test_sightings_lie_in_the_take_and_apart(seed: int) -> None:
         assert 0 <= one.first < one.last < len(solo.notes)
         assert 0.0 < one.confidence <= 1.0
         assert one.last - one.first + 1 - len(one.notes) <= 1
-    for before, after in zip(seen, seen[1:], strict=False):
+    for before, after in pairwise(seen):
         assert before.last <= after.first
 
 

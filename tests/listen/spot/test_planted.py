@@ -1,16 +1,18 @@
 """Motifs planted in 300 made solos are spotted, and nothing else.
 
-Protocol. A shelf has up to eight motifs, random walks of two to five notes through a box of one of six scales. A solo has
-30 to 40 pieces, half of them motifs, half filler (walks of three to eight notes through the same box); three pieces in five
-begin after a silence, the others go on without one. A motif is planted as it is, an octave away, reversed, twice as fast,
-or with one note altered (a scale note at most four semitones away; motifs of three and four notes only as phrases of their
-own, and never where a motif of another letter is one note away as well). Neither filler nor a seam holds any motif of
-the shelf note for note: as it is, reversed (three notes and more), or either of these one or two octaves away. Filler may
-hold anything else, as one note altered or the same shape elsewhere. Then two notes in a hundred go wrong (half of these
-another pitch, a quarter left out, a quarter followed by a note too many), and all onsets slip by 20 ms.
+Protocol. A shelf has up to eight motifs, random walks of two to five notes through a box of one of six scales. A solo
+has 30 to 40 pieces, half of them motifs, half filler (walks of three to eight notes through the same box); three
+pieces in five begin after a silence, the others go on without one. A motif is planted as it is, an octave away,
+reversed, twice as fast, or with one note altered (a scale note at most four semitones away; motifs of three and four
+notes only as phrases of their own, and never where a motif of another letter is one note away as well). Neither
+filler nor a seam holds any motif of the shelf note for note: as it is, reversed (three notes and more), or either of
+these one or two octaves away. Filler may hold anything else, as one note altered or the same shape elsewhere. Then
+two notes in a hundred go wrong (half of these another pitch, a quarter left out, a quarter followed by a note too
+many), and all onsets slip by 20 ms.
 
-A sighting is right when it has the letter of a planted motif and half of its notes at least, each planted motif counting
-once; every other sighting is false, every planted motif without one is missed, also where its notes were spoilt.
+A sighting is right when it has the letter of a planted motif and half of its notes at least, each planted motif
+counting once; every other sighting is false, every planted motif without one is missed, also where its notes were
+spoilt.
 """
 
 from __future__ import annotations

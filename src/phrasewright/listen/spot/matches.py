@@ -3,8 +3,8 @@
 A wrong note may stand for a right one, come between two, or, in motifs of four notes and more, be left out. How sure a
 match is, is counted in bits: the surprise of its right notes by chance, and of a phrase that begins or ends just there,
 less the price of its change. ``matches`` gives every variant that lies there note for note, and the others only where
-they are so surprising that chance could bring ``FALSE_PER_NOTE`` of them a note or fewer (``believed``). Three notes with a wrong
-one among them are no more than two notes: they must be a phrase of their own.
+they are so surprising that chance could bring ``FALSE_PER_NOTE`` of them a note or fewer (``believed``). Three notes
+with a wrong one among them are no more than two notes: they must be a phrase of their own.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from fractions import Fraction
 from statistics import fmean, median_high
 
 from phrasewright.listen.placed import PlacedNote
-from phrasewright.listen.spot.chance import Chance
+from phrasewright.listen.spot.chance import chance_in
 from phrasewright.listen.spot.line import Line, line_of
 from phrasewright.listen.spot.matches import Match, believed, matches
 from phrasewright.listen.spot.own import own_motifs
@@ -35,7 +35,7 @@ LEAST_EXACT = 0.7  # confidence of a motif that lies there note for note
 
 
 def usual_step(counts: Iterable[Count]) -> Fraction | None:
-    """The middle of the times from stroke to stroke in a lesson's counts, in quarter notes; None where there are none."""
+    """The middle of the times from stroke to stroke in counts, in quarter notes; None where there are none."""
     steps = [
         after.onset - before.onset
         for count in counts
@@ -53,7 +53,7 @@ def spot_motifs(
     """
     line = line_of(notes, tuning_cents)
     position = shelf.position
-    chance = Chance({note.pitch.midi % 12 for note in position.notes})
+    chance = chance_in({note.pitch.midi % 12 for note in position.notes})
     possible = matches(line, variants_of(shelf), chance, pool=len(position.notes))
     sure = best_parse([match for match in possible if match.stands_alone], line)
     explained = len({note for match in sure for note in match.notes}) / max(len(line), 1)

@@ -1,10 +1,12 @@
 """Patterns a player made up and came back to.
 
 A pattern is two to eight notes of one phrase, by the semitones between them, wherever they begin. It counts as the
-player's own when it comes back more often than chance brings: in a line of n notes, n^c / (c! 2^(b (c-1))) patterns of b bits
-are expected to come c times by chance (Poisson counts over the 2^b patterns there are), and that must be ``BY_CHANCE``
-or less. The bits are those of its steps (``chance``), of its rhythm where it keeps one, and of the edges of phrases
-that it begins and ends with. Runs along the scale and repeated notes count only with an uneven rhythm of their own. What the shelf explains is left out, and so is what a better pattern explains: a piece of it, or itself twice.
+player's own when it comes back more often than chance brings: in a line of n notes, n^c / (c! 2^(b (c-1))) patterns
+of b bits are expected to come c times by chance (Poisson counts over the 2^b patterns there are), and that must be
+``BY_CHANCE`` or less. The bits are those of its steps (``chance``), of its rhythm where it keeps one, and of the
+edges of phrases that it begins and ends with. Runs along the scale and repeated notes count only with an uneven
+rhythm of their own. What the shelf explains is left out, and so is what a better pattern explains: a piece of it, or
+itself twice.
 """
 
 from __future__ import annotations
@@ -20,7 +22,7 @@ from math import inf, lgamma, log, log2
 import numpy as np
 
 from phrasewright.listen.placed import PlacedNote
-from phrasewright.listen.spot.chance import Chance
+from phrasewright.listen.spot.chance import chance_of
 from phrasewright.listen.spot.line import Bools, Line, line_of
 from phrasewright.listen.spotted import OwnMotif, Sighting
 
@@ -108,7 +110,7 @@ class _Judge:
 
     def __init__(self, line: Line, notes: Sequence[PlacedNote]) -> None:
         self._line = line
-        self._chance = Chance(_scale(line))
+        self._chance = chance_of(line.pitch_midi, _scale(line))
         self._at = [notes[index].at for index in line.index.tolist()]
         steps = Counter(after - before for before, after in pairwise(self._at))
         self._step_bits = {step: min(MOST_BITS, -log2(times / steps.total())) for step, times in steps.items()}

@@ -1,8 +1,8 @@
 """Find a pattern in any key: the same steps in semitones, in the same rhythm where one is asked for.
 
 Rhythm is compared as played, in any tempo from half to twice that of the pattern: each time from note to note may be
-``RATIO`` times longer or shorter than meant, and both of its notes may slip by ``SLIP_S``. With a rhythm the pattern's own
-rests may lie inside it; without one it must lie within one phrase.
+``RATIO`` times longer or shorter than meant, and both of its notes may slip by ``SLIP_S``. With a rhythm the pattern's
+own rests may lie inside it; without one it must lie within one phrase.
 """
 
 from __future__ import annotations

@@ -8,7 +8,8 @@ neighbour; a note that the instrument does not have is left without a place.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 from phrasewright.listen.heard import HeardNote, HeardTechnique
@@ -37,11 +38,11 @@ def place_notes(
         for index, placed in enumerate(notes)
         if not placed.note.is_dead and instrument.places_of(_held_midi(placed.note, tuning_cents))
     }
+    taught = _taught(notes, held_midi, position) if position is not None else {}
     places: dict[int, StringFret] = {}
-    for group, frets in _groups(notes, held_midi, instrument, position):
+    for group, frets in _groups(notes, held_midi, taught, instrument, position):
         places |= _fingered(group, notes, held_midi, instrument, frets)
-    if position is not None:
-        places |= _taught(places, notes, held_midi, position)
+    places |= taught
     return tuple(replace(placed, place=_place(index, notes, places)) for index, placed in enumerate(notes))
 
 
@@ -53,41 +54,40 @@ def _held_midi(note: HeardNote, tuning_cents: float) -> int:
 
 
 def _groups(
-    notes: Sequence[PlacedNote], held_midi: dict[int, int], instrument: Instrument, position: Position | None
+    notes: Sequence[PlacedNote],
+    held_midi: dict[int, int],
+    taught: Collection[int],
+    instrument: Instrument,
+    position: Position | None,
 ) -> Iterator[tuple[list[int], Frets | None]]:
-    """Notes that are fingered together, with the frets to stay in: phrases that need the same, in a row."""
+    """Notes that are fingered together, with the frets to stay in: whole phrases with a note that is not taught."""
     if position is None:
         yield sorted(held_midi), None
         return
     own = position.lowest_fret, position.highest_fret
     line = line_of(notes)
-    phrases: dict[int, list[int]] = {}
+    phrases: dict[int, list[int]] = defaultdict(list)
     for phrase, index in zip(line.phrase.tolist(), line.index.tolist(), strict=True):
         if index in held_midi:
-            phrases.setdefault(phrase, []).append(index)
-    group: list[int] = []
-    frets = own
-    for phrase in phrases.values():
-        needed = _widened(own, {held_midi[index] for index in phrase}, instrument)
-        if group and needed != frets:
-            yield group, frets
-            group = []
-        group, frets = group + phrase, needed
-    yield group, frets
+            phrases[phrase].append(index)
+    for group in phrases.values():
+        if not all(index in taught for index in group):
+            yield group, _widened(own, {held_midi[index] for index in group}, instrument)
 
 
 def _widened(frets: Frets, pitches_midi: set[int], instrument: Instrument) -> Frets:
-    """The frets, and as few more to either side as give every pitch a place."""
+    """The frets, and as many more as reach the nearest place of every pitch that has none there."""
     low, high = frets
-    for more in range(instrument.frets + 1):
-        wide = max(instrument.capo, low - more), min(instrument.frets, high + more)
-        if all(_has_place(pitch, wide, instrument) for pitch in pitches_midi):
-            return wide
-    return instrument.capo, instrument.frets
+    reached = [_nearest_fret(pitch, frets, instrument) for pitch in pitches_midi]
+    return min(low, *reached), max(high, *reached)
 
 
-def _has_place(pitch_midi: int, frets: Frets, instrument: Instrument) -> bool:
-    return any(frets[0] <= place.fret <= frets[1] for place in instrument.places_of(pitch_midi))
+def _nearest_fret(pitch_midi: int, frets: Frets, instrument: Instrument) -> int:
+    low, high = frets
+    return min(
+        (place.fret for place in instrument.places_of(pitch_midi)),
+        key=lambda fret: (max(low - fret, fret - high, 0), fret),
+    )
 
 
 def _fingered(
@@ -109,18 +109,16 @@ def _fingered(
     return {index: note.place for index, note in zip(group, fingered.notes, strict=True)}
 
 
-def _taught(
-    places: dict[int, StringFret], notes: Sequence[PlacedNote], held_midi: dict[int, int], position: Position
-) -> dict[int, StringFret]:
+def _taught(notes: Sequence[PlacedNote], held_midi: dict[int, int], position: Position) -> dict[int, StringFret]:
     """The lesson's own places, but in chords, whose notes need a string each."""
-    taught = {note.pitch.midi: note.place for note in position.notes}
+    own = {note.pitch.midi: note.place for note in position.notes}
     onsets_s = [placed.note.onset_s for placed in notes]
     found = {}
-    for index in places:
-        near = (other for other in (index - 1, index + 1) if other in places)
+    for index, pitch_midi in held_midi.items():
+        near = (other for other in (index - 1, index + 1) if other in held_midi)
         alone = all(abs(onsets_s[other] - onsets_s[index]) >= CHORD_S for other in near)
-        if alone and held_midi[index] in taught:
-            found[index] = taught[held_midi[index]]
+        if alone and pitch_midi in own:
+            found[index] = own[pitch_midi]
     return found
 
 
