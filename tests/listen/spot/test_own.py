@@ -104,6 +104,19 @@ def test_a_run_with_a_rhythm_of_its_own_counts() -> None:
     ]
 
 
+def test_two_notes_are_a_motif_only_as_a_phrase() -> None:
+    """A seventh up, eight times: alone between rests it is the player's own, inside a line it is not."""
+    rng = Random(8)
+    alone: list[int | None] = []
+    inside: list[int | None] = []
+    for _ in range(8):
+        before, after = wandering(rng, 16), wandering(rng, 9)
+        alone += [*before, None, 57, 67, None, *after, None]
+        inside += [*before, 57, 67, *after, None]
+    assert (10,) in [one.intervals for one in own_motifs(line(alone))]
+    assert (10,) not in [one.intervals for one in own_motifs(line(inside))]
+
+
 @settings(max_examples=25)
 @given(st.lists(st.integers(40, 80), max_size=120), st.integers(1, 4))
 def test_every_place_of_a_pattern_has_its_steps(pitches: list[int], again: int) -> None:

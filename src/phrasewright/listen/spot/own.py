@@ -5,8 +5,8 @@ player's own when it comes back more often than chance brings: in a line of n no
 of b bits are expected to come c times by chance (Poisson counts over the 2^b patterns there are), and that must be
 ``BY_CHANCE`` or less. The bits are those of its steps (``chance``), of its rhythm where it keeps one, and of the
 edges of phrases that it begins and ends with. Runs along the scale and repeated notes count only with an uneven
-rhythm of their own. What the shelf explains is left out, and so is what a better pattern explains: a piece of it, or
-itself twice.
+rhythm of their own, two notes only as phrases of their own. What the shelf explains is left out, and so is what a
+better pattern explains: a piece of it, or itself twice.
 """
 
 from __future__ import annotations
@@ -35,6 +35,7 @@ MOST_BITS = 3.0  # of one step in time, and of one edge of a phrase
 SCALE_SHARE = 0.95  # of the notes lie in the scale that the take is taken to be in
 MOST_SHARED = 1  # notes of it that may belong to another motif
 STEP_SEMITONES = 3
+BOTH_EDGES = 2.0  # a phrase of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,8 +127,11 @@ class _Judge:
         same_rhythm = times >= SAME_RHYTHM * len(starts)
         if _is_plain(intervals) and not (same_rhythm and len(set(rhythm)) > 1):
             return None
+        edges = self._edges(starts, size)
+        if size == FEWEST_NOTES and edges < BOTH_EDGES:
+            return None
         pitches = self._line.pitch_midi[starts[0] : starts[0] + size].tolist()
-        bits = self._chance.path_bits(pitches) + self._edges(starts, size)
+        bits = self._chance.path_bits(pitches) + self._edge_bits * edges
         if same_rhythm:
             bits += sum(self._step_bits[step] for step in rhythm)
         count = len(starts)
@@ -140,10 +144,9 @@ class _Judge:
         return tuple(after - before for before, after in pairwise(self._at[start : start + size]))
 
     def _edges(self, starts: tuple[int, ...], size: int) -> float:
-        """Bits of the edges of phrases, on average over its places."""
+        """How many edges of phrases it has on average over its places, 0..2."""
         first = np.array(starts)
-        edges = self._line.begins_phrase[first].mean() + self._line.ends_phrase[first + size - 1].mean()
-        return self._edge_bits * float(edges)
+        return float(self._line.begins_phrase[first].mean() + self._line.ends_phrase[first + size - 1].mean())
 
 
 def _scale(line: Line) -> set[int]:
