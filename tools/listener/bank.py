@@ -12,11 +12,11 @@ from pathlib import Path
 
 import numpy as np
 from scipy.signal import resample_poly
+from tools.listener.shape import RATE_HZ
 
+from phrasewright.score.technique import Damping
 from phrasewright.sound import strings, touched
 from phrasewright.sound.gesture import Gesture
-from phrasewright.score.technique import Damping
-from tools.listener.shape import RATE_HZ
 
 BANK_HZ = 2 * RATE_HZ
 NOTE_S = 3.0

@@ -65,21 +65,12 @@ def whole_numbers(audio: np.ndarray) -> np.ndarray:
 
 
 def recorded(data: Path):
-    """The recorded notes at their measured pitch, from 60 ms before the attack."""
+    """The recorded notes at their measured pitch."""
     for row in csv.DictReader((data / "guitar_samples" / "true_pitch.csv").open()):
-        name = row["file"] if "file" in row else None
-        yield from _recorded_note(data, row, name)
-
-
-def _recorded_note(data: Path, row: dict, name: str | None):
-    folder = data / "guitar_samples" / row["guitar"]
-    path = folder / name if name else _by_midi(folder, int(row["midi_from_file_name"]))
-    audio, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
-    yield (
-        f"recorded-{row['guitar']}",
-        float(row["true_f0_hz"]),
-        soxr.resample(audio.mean(axis=1), rate_hz, RATE_HZ)[: int(3 * RATE_HZ)],
-    )
+        path = _by_midi(data / "guitar_samples" / row["guitar"], int(row["midi_from_file_name"]))
+        audio, rate_hz = soundfile.read(path, dtype="float32", always_2d=True)
+        mono = soxr.resample(audio.mean(axis=1), rate_hz, RATE_HZ)[: int(3 * RATE_HZ)]
+        yield f"recorded-{row['guitar']}", float(row["true_f0_hz"]), mono
 
 
 def _by_midi(folder: Path, midi: int) -> Path:

@@ -9,9 +9,8 @@ share all weights, so that what is learnt of one pitch holds for every other.
 from __future__ import annotations
 
 import torch
-from torch import nn
-
 from tools.listener.shape import ROWS
+from torch import nn
 
 HARMONICS = (-12, 0, 12, 19, 24, 28, 31, 34, 36)  # semitones from a row: half, 1, 2, 3 ... 8 times its frequency
 PLANES, ANSWERS = 9, 4

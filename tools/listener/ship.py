@@ -10,10 +10,9 @@ from pathlib import Path
 
 import onnx
 import torch
-from torch import nn
-
 from tools.listener.model import PLANES, Ear
 from tools.listener.shape import ROWS  # noqa: F401  (the shape that answers have)
+from torch import nn
 
 SEEN_ROWS = 92
 USUAL = Path("src/phrasewright/listen/hear/ear.onnx")

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.signal import butter, fftconvolve, lfilter, sosfilt
-
 from tools.listener.shape import RATE_HZ
 
 

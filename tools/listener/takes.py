@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
 from tools.listener.bank import BANK_HZ, Guitar
 from tools.listener.lines import HAMMERED, PLAIN, SLID, Played, line
 from tools.listener.shape import FRAME_S, LOWEST_ROW_MIDI, RATE_HZ, ROWS, TRIANGLE_FRAMES
@@ -99,7 +98,7 @@ def sound(rng, guitar: Guitar, notes: list[Played], tuned_cents: float, audio: n
         before = notes[index - 1].midi if index else note.midi
         cents = _cents(rng, note, before)
         heard = _voice(rng, guitar, note, cents, tuned_cents, min(cut_s, LENGTH_S) - note.onset_s, damped_s)
-        begin = int(round(note.onset_s * RATE_HZ)) - heard[1]
+        begin = round(note.onset_s * RATE_HZ) - heard[1]
         piece = heard[0] * np.float32(10 ** (note.gain_db / 20))
         skip = max(0, -begin)
         room = min(len(piece), len(audio) - begin)
@@ -200,7 +199,7 @@ def _answer(planes: np.ndarray, note: Played, end_s: float, cents, tuned_cents: 
     first = note.midi + tuned_cents / 100
     if cents is not None and note.start != SLID:
         first += cents[0] / 100
-    row = int(round(first)) - LOWEST_ROW_MIDI
+    row = round(float(first)) - LOWEST_ROW_MIDI
     if not 0 <= row < ROWS or end_s - note.onset_s < 0.02:
         return
     ramp = _ramp(note.onset_s)

@@ -19,13 +19,13 @@ from threading import Lock, Thread
 
 import numpy as np
 import torch
-from torch import multiprocessing, nn
-
-from phrasewright.listen.hear.spectrum import DB_MIDDLE, DB_SPAN, FLOOR, SEEN_ROWS, WINDOWS, bank, hann, levelled
 from tools.listener.model import Ear
 from tools.listener.shape import HOP, RATE_HZ
 from tools.listener.takes import FRAMES, LENGTH_S
 from tools.listener.workshop import open_workshop
+from torch import multiprocessing, nn
+
+from phrasewright.listen.hear.spectrum import DB_MIDDLE, DB_SPAN, FLOOR, SEEN_ROWS, WINDOWS, bank, hann, levelled
 
 BATCH, POOL = 64, 6000
 HIGHEST_RATE, WARM_UP = 4e-3, 0.04

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-
 from tools.listener.bank import dead_strokes, gathered_guitars, load, modelled_guitars
 from tools.listener.spoil import Spoiler
 from tools.listener.takes import Workshop

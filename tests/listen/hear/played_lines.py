@@ -7,9 +7,9 @@ from fractions import Fraction
 from random import Random
 
 import numpy as np
-import sample_scores
 import soxr
 
+import sample_scores
 from phrasewright.listen.hear.pitch_curve import HEAR_RATE_HZ, RoughNote
 from phrasewright.neck.instrument import StringFret
 from phrasewright.score.model import Note, Part, PartRole

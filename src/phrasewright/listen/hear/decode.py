@@ -31,13 +31,14 @@ PLACE = 0.5  # a frame ends half-way to the next
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DecodedNote:
-    """A note on the grid of semitones. row: MIDI number it begins in; begins, sounds: 0..1, how sure the network is of
-    its onset and of its sounding on; soft: 0..1, how likely it is not struck.
+    """A note on the grid of semitones. row: MIDI number it begins in; rows: all that it goes through; begins, sounds:
+    0..1, how sure the network is of its onset and of its sounding on; soft: 0..1, how likely it is not struck.
     """
 
     onset_s: float
     offset_s: float
     row: int
+    rows: frozenset[int]
     begins: float
     sounds: float
     soft: float
@@ -136,6 +137,7 @@ def _note(answers: Answers, onset: FloatArray, start: _Start, way: list[int]) ->
         onset_s=onset_s,
         offset_s=offset_s,
         row=LOWEST_ROW_MIDI + start.row,
+        rows=frozenset(LOWEST_ROW_MIDI + row for row in way),
         begins=start.odds,
         sounds=float(answers.sounds[frames, way].mean()),
         soft=float(answers.soft[near, start.row].max()),

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy import fft
-from scipy.ndimage import maximum_filter1d, median_filter, uniform_filter1d
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from phrasewright.listen.heard import CURVE_STEP_S
 from phrasewright.units import hz_from_midi
@@ -135,7 +135,7 @@ def _neighbours(notes: Sequence[RoughNote], some: Sequence[RoughNote]) -> list[l
     found = []
     for note in some:
         near = (onsets_s < note.offset_s + half_s) & (offsets_s > note.onset_s - half_s) & (rows != note.row)
-        found.append([notes[index] for index in np.flatnonzero(near)])
+        found.append([notes[index] for index in np.flatnonzero(near).tolist()])
     return found
 
 
@@ -208,9 +208,9 @@ def _freedom(frames: _Frames, around: Sequence[list[RoughNote]]) -> AudioArray:
 
 def _salience(frames: _Frames, rows_hz: FloatArray, free: AudioArray) -> AudioArray:
     """What the partials of each coarse candidate add up to, float32 (frames, candidates)."""
-    wanted_hz = (
-        rows_hz[:, None, None] * 2.0 ** (_CANDIDATES[None, :, None] / 1200.0) * _ORDERS[None, None, :]
-    ).astype(np.float32)
+    wanted_hz = (rows_hz[:, None, None] * 2.0 ** (_CANDIDATES[None, :, None] / 1200.0) * _ORDERS[None, None, :]).astype(
+        np.float32
+    )
     bins = np.round(wanted_hz / BIN_HZ).astype(np.int32)
     heard = bins < BINS
     bins = np.minimum(bins, BINS - 1)
@@ -251,9 +251,7 @@ def _way(salience: AudioArray, counts: NDArray[np.intp]) -> FloatArray:
     return _CANDIDATES[way.T[inside.T]].astype(np.float64)
 
 
-def _fine(
-    frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, free: AudioArray
-) -> tuple[FloatArray, FloatArray]:
+def _fine(frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, free: AudioArray) -> tuple[FloatArray, FloatArray]:
     """Cents against the semitone begun on, and clarity, (frames,) each."""
     base_hz = rows_hz[frames.of]
     wanted_hz = base_hz[:, None] * 2.0 ** (coarse[:, None] / 1200.0) * _ORDERS
@@ -325,9 +323,7 @@ def _curve(padded: AudioArray, note: RoughNote, cents: FloatArray, clarity: Floa
     cents = _sharpened(_without_specks(cents))
     settled = settled_cents(cents)
     level_db = _level_db(padded, note)
-    return PitchCurve(
-        pitch_midi=note.row + settled / 100.0, cents=cents - settled, clarity=clarity, level_db=level_db
-    )
+    return PitchCurve(pitch_midi=note.row + settled / 100.0, cents=cents - settled, clarity=clarity, level_db=level_db)
 
 
 def _without_specks(cents: FloatArray) -> FloatArray:

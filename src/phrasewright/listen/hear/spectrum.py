@@ -36,13 +36,18 @@ SOUNDING_DB = -30.0  # against its loudest moment
 
 def levelled(audio: FloatArray) -> FloatArray:
     """A take brought to the usual level; silence stays silence. audio: float32 (n,) at ``RATE_HZ``."""
-    count = len(audio) // HOP
-    if count == 0:
+    if len(audio) < HOP:
         return audio
-    power = np.mean(audio[: count * HOP].reshape(count, HOP).astype(np.float64) ** 2, axis=1)
+    power = frame_power(audio)
     loud = power[power >= power.max() * 10.0 ** (SOUNDING_DB / 10.0)]
     rms = float(np.sqrt(loud.mean()))
-    return audio * np.float32(USUAL_LEVEL / rms) if rms > 1e-7 else audio
+    return np.asarray(audio * np.float32(USUAL_LEVEL / rms), dtype=np.float32) if rms > 1e-7 else audio
+
+
+def frame_power(audio: FloatArray) -> FloatArray:
+    """Mean square of every whole ``HOP`` of a take: float32 (len(audio) // HOP,)."""
+    pieces = audio[: len(audio) // HOP * HOP].reshape(-1, HOP)
+    return np.asarray(np.einsum("ij,ij->i", pieces, pieces) / HOP, dtype=np.float32)
 
 
 def spectra(audio: FloatArray, first: int, last: int) -> FloatArray:
@@ -66,14 +71,14 @@ def _plane(audio: FloatArray, window: int, first: int, last: int) -> FloatArray:
     frames = np.lib.stride_tricks.sliding_window_view(piece, window)[::HOP]
     amplitudes = (bank(window) @ np.abs(rfft(frames * hann(window), axis=1)).T).T
     levels_db = 20.0 * np.log10(amplitudes + np.float32(FLOOR))
-    return ((levels_db - DB_MIDDLE) / DB_SPAN).astype(np.float32)
+    return np.asarray((levels_db - DB_MIDDLE) / DB_SPAN, dtype=np.float32)
 
 
 @lru_cache
 def hann(window: int) -> FloatArray:
     """The window, scaled so that a sine of amplitude 1 reads 0.5."""
     shape = 0.5 - 0.5 * np.cos(2.0 * np.pi * np.arange(window) / window)
-    return (shape / shape.sum()).astype(np.float32)
+    return np.asarray(shape / shape.sum(), dtype=np.float32)
 
 
 @lru_cache
