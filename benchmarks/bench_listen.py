@@ -196,9 +196,8 @@ def memory(path: Path) -> None:
         begun = time.perf_counter()
         run = [sys.executable, __file__, str(path.parent), "--long", str(long)]
         peak = subprocess.run(run, capture_output=True, text=True, check=True).stdout.strip()
-        print(
-            f"a take of {LONG_S // 60} minutes: peak memory {peak} MB, {time.perf_counter() - begun:.1f} s with start-up"
-        )
+        took_s = time.perf_counter() - begun
+        print(f"a take of {LONG_S // 60} minutes: peak memory {peak} MB, {took_s:.1f} s with start-up")
     finally:
         long.unlink()
 
