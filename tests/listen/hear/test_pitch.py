@@ -105,7 +105,7 @@ def _note(number: int, midi: float, **more: object) -> HeardNote:
 
 
 def test_tuning_of_the_whole_and_of_a_string() -> None:
-    """Twelve cents low all over, one string fourteen sharp of the rest; a bend tells nothing; few notes tell nothing."""
+    """Twelve cents low all over, one string fourteen sharp; a bend tells nothing, nor do few notes."""
     rng = np.random.default_rng(3)
     notes, places = [], []
     for number in range(48):
