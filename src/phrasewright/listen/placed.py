@@ -25,10 +25,12 @@ class OffsetSource(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakeClock:
-    """When written time sounds in a take: ``offset_s + stretch * performance.seconds_at(t)``.
+    """When written time sounds in a take, by p = ``performance.seconds_at(t)``: ``offset_s + stretch * p`` and a bend.
 
     offset_s: where the score's zero lies, in s of the take; may be negative; stretch: of the take against the
-    performance's tempo, 1.01 = one per cent slower; confidence: 0..1, of the offset.
+    performance's tempo, 1.01 = one per cent slower; confidence: 0..1, of the offset; slowing_per_s: how much the
+    stretch grows with every second of p, 0 = one tempo throughout; around_s: the p at which ``stretch`` holds.
+    The performance swings as the player does.
     """
 
     performance: Performance
@@ -36,6 +38,8 @@ class TakeClock:
     stretch: float = 1.0
     source: OffsetSource = OffsetSource.GIVEN
     confidence: float = 1.0
+    slowing_per_s: float = 0.0
+    around_s: float = 0.0
 
     def __post_init__(self) -> None:
         if self.stretch <= 0.0:
@@ -43,11 +47,13 @@ class TakeClock:
 
     def seconds_at(self, time: Fraction) -> float:
         """The second of the take at which a written time, in quarter notes, sounds."""
-        return self.offset_s + self.stretch * self.performance.seconds_at(time)
+        performed_s = self.performance.seconds_at(time)
+        bend_s = self.slowing_per_s * performed_s * (performed_s / 2.0 - self.around_s)
+        return self.offset_s + self.stretch * performed_s + bend_s
 
     @property
     def tempo_bpm(self) -> float:
-        """The tempo played, in quarter notes a minute."""
+        """The tempo played, in quarter notes a minute; in the middle of the take where it changes."""
         return self.performance.tempo_bpm / self.stretch
 
 
@@ -116,8 +122,10 @@ class Comparison:
 class TimingSummary:
     """How a take lies in time, in s and per cent. None where too few notes tell.
 
-    bias_s: median deviation, positive = late; spread_s: robust standard deviation; drift_percent: tempo at the end
-    against the start, positive = faster; swing_ratio: long to short eighth; notes: how many the figures stand on.
+    bias_s: median deviation, positive = late; also None where the clock was laid by the notes themselves (line, counts);
+    spread_s: robust standard deviation around the trend; drift_percent: tempo at the end against the start, or all
+    through against a known track, positive = faster, 0 where chance explains it; swing_ratio: long to short eighth;
+    notes: how many the figures stand on.
     """
 
     bias_s: float | None

@@ -13,7 +13,7 @@ from fractions import Fraction
 from phrasewright.theory.count import Count, CountError, parse_count
 from phrasewright.theory.meter import Meter
 
-_SYLLABLES = {
+SYLLABLES = {
     Fraction(1, 4): "e",
     Fraction(1, 2): "&",
     Fraction(3, 4): "a",
@@ -62,10 +62,10 @@ def _struck(own_unit: int, part: Fraction, unit: int) -> list[str] | None:
     """The words that strike a note at ``part`` of its unit; the unit's number in brackets when not yet said."""
     if part == 0:
         return [str(own_unit + 1)]
-    if part not in _SYLLABLES:
+    if part not in SYLLABLES:
         return None
     lead_in = [] if unit == own_unit else [f"({own_unit + 1})"]
-    return [*lead_in, _SYLLABLES[part]]
+    return [*lead_in, SYLLABLES[part]]
 
 
 def _held(end_units: Fraction, own_unit: int, meter: Meter, met: bool) -> tuple[list[str], int] | None:
@@ -78,7 +78,7 @@ def _held(end_units: Fraction, own_unit: int, meter: Meter, met: bool) -> tuple[
             return None
     if end_units < unit + 1 and not met:
         part = end_units - unit
-        if part not in _SYLLABLES:
+        if part not in SYLLABLES:
             return None
-        words.append(f"({_SYLLABLES[part]})")
+        words.append(f"({SYLLABLES[part]})")
     return words, unit
