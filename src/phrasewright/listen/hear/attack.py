@@ -23,9 +23,13 @@ BANDS_HZ = ((80.0, 500.0), (500.0, 1500.0), (1500.0, 3500.0), (3500.0, 7500.0))
 BEFORE_S = (-0.040, -0.015)  # around the onset, which is known to about 5 ms
 AFTER_S = (0.040, 0.070)
 NEAR_S = (-0.010, 0.018)
-BURST_S, STEP_S = 0.002, 0.0005
-BACK_S = (0.003, 0.004, 0.005, 0.006)  # a jump is measured against the loudest of these moments before
+LEAD_S = 0.015  # a dip is looked for so long before that
+STEP = 8  # samples
+STEP_S = STEP / HEAR_RATE_HZ
+BURST_S = 4 * STEP_S
+BACK = (6, 8, 10, 12)  # steps: a jump is measured against the loudest of these moments before
 FALL_S = (0.08, 0.11)  # a dead string is silent by then
+BLOCK = 2**18  # samples filtered at once, a multiple of ``STEP``
 FLOOR = 1e-9  # power under which all is silence
 FEATURES = tuple(f"{what} {low:g}" for low, _ in BANDS_HZ for what in ("rise", "drop", "dip", "leap", "jump", "after"))
 LIMITS_DB = ((-5.0, 30.0), (-10.0, 30.0), (-25.0, 5.0), (0.0, 30.0), (-5.0, 30.0), (-20.0, 20.0)) * len(BANDS_HZ)
@@ -64,9 +68,10 @@ def attack_strength(audio: NDArray[np.float32], onset_s: float) -> float:
 def attacks_of(audio: NDArray[np.float32], onsets_s: Sequence[float]) -> tuple[Attack, ...]:
     """The attack of every note of a take. audio: float32 (n,) at ``HEAR_RATE_HZ``."""
     onsets = np.asarray(onsets_s, dtype=np.float64)
-    features = np.concatenate([_features(_band(audio, band), onsets) for band in BANDS_HZ], axis=1)
+    bands = [butter(2, band, "bandpass", fs=HEAR_RATE_HZ, output="sos") for band in BANDS_HZ]
+    features = np.concatenate([_features(_summed(audio, band), onsets) for band in bands], axis=1)
     features = np.clip(features, *np.array(LIMITS_DB).T)
-    whole = _summed(audio)
+    whole = _summed(audio, None)
     fall_db = _level_db(whole, onsets, onsets + 0.03) - _level_db(whole, onsets + FALL_S[0], onsets + FALL_S[1])
     return tuple(
         Attack(features_db=tuple(row), fall_db=float(fall))
@@ -74,40 +79,41 @@ def attacks_of(audio: NDArray[np.float32], onsets_s: Sequence[float]) -> tuple[A
     )
 
 
-def _band(audio: NDArray[np.float32], band_hz: tuple[float, float]) -> FloatArray:
-    """Running power of a band."""
-    return _summed(sosfilt(butter(2, band_hz, "bandpass", fs=HEAR_RATE_HZ, output="sos"), audio))
-
-
-def _summed(signal: NDArray[np.floating]) -> FloatArray:
-    """Running sum of a signal's power, so that any stretch costs the same."""
-    return np.concatenate([[0.0], np.cumsum(signal.astype(np.float64) ** 2)])
+def _summed(audio: NDArray[np.float32], band: FloatArray | None) -> FloatArray:
+    """Running sum of the power of a band, or of all, every ``STEP_S``, so that any stretch costs the same."""
+    state = None if band is None else np.zeros((len(band), 2))
+    steps = []
+    for first in range(0, len(audio), BLOCK):
+        piece = audio[first : first + BLOCK].astype(np.float64)
+        if band is not None:
+            piece, state = sosfilt(band, piece, zi=state)
+        whole = np.pad(piece**2, (0, -len(piece) % STEP))
+        steps.append(whole.reshape(-1, STEP).sum(axis=1))
+    return np.concatenate([[0.0], np.cumsum(np.concatenate([*steps, np.zeros(1)]))])
 
 
 def _level_db(summed: FloatArray, from_s: FloatArray, to_s: FloatArray) -> FloatArray:
     """Mean level of stretches."""
     first, last = (
-        np.clip(np.round(time_s * HEAR_RATE_HZ).astype(np.intp), 0, len(summed) - 1) for time_s in (from_s, to_s)
+        np.clip(np.round(time_s / STEP_S).astype(np.intp), 0, len(summed) - 1) for time_s in (from_s, to_s)
     )
-    power = (summed[last] - summed[first]) / np.maximum(last - first, 1)
+    power = (summed[last] - summed[first]) / np.maximum((last - first) * STEP, 1)
     return np.asarray(10.0 * np.log10(power + FLOOR))
 
 
 def _features(summed: FloatArray, onsets_s: FloatArray) -> FloatArray:
     """Of one band, (notes, 6): loudest moment over before and over after, deepest dip, sharpest leap over the moment 4
-    ms earlier and jump over all of ``BACK_S``, after against before.
+    ms earlier and jump over all of ``BACK``, after against before.
     """
     before_db = _level_db(summed, onsets_s + BEFORE_S[0], onsets_s + BEFORE_S[1])
     after_db = _level_db(summed, onsets_s + AFTER_S[0], onsets_s + AFTER_S[1])
 
-    def moments_db(from_s: float, to_s: float) -> FloatArray:
-        starts_s = onsets_s[:, None] + np.arange(from_s, to_s - BURST_S + 1e-9, STEP_S)
-        return _level_db(summed, starts_s, starts_s + BURST_S)
-
-    near_db = moments_db(*NEAR_S)
-    earlier_db = np.array([moments_db(NEAR_S[0] - back_s, NEAR_S[1] - back_s) for back_s in BACK_S])
-    loudest_db = near_db.max(axis=1)
-    dip_db = moments_db(NEAR_S[0] - 0.015, NEAR_S[1]).min(axis=1)
+    starts_s = onsets_s[:, None] + np.arange(NEAR_S[0] - LEAD_S, NEAR_S[1] - BURST_S + 1e-9, STEP_S)
+    moments_db = _level_db(summed, starts_s, starts_s + BURST_S)
+    lead = round(LEAD_S / STEP_S)
+    near_db = moments_db[:, lead:]
+    earlier_db = np.array([moments_db[:, lead - back : -back] for back in BACK])
+    loudest_db, dip_db = near_db.max(axis=1), moments_db.min(axis=1)
     return np.stack(
         [
             loudest_db - before_db,

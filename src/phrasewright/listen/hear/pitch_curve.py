@@ -34,7 +34,7 @@ HEAR_RATE_HZ = 16_000
 WINDOW = 1024  # samples, 64 ms: splits the partials of a note down to 62 Hz
 BIN_HZ = HEAR_RATE_HZ / WINDOW
 BINS = 352  # up to 5.5 kHz
-PARTIALS = 10
+PARTIALS, COARSE_PARTIALS = 10, 8
 REACH_CENTS = 500  # of a note around the semitone it began on: bends, slides over some frets
 COARSE_CENTS = 25
 NEAR_CENTS = 22.0  # how near a partial must lie to count for a coarse candidate
@@ -179,14 +179,21 @@ def _spectra(padded: AudioArray, times_s: FloatArray) -> tuple[AudioArray, Audio
     """
     starts = np.clip(np.round(times_s * HEAR_RATE_HZ).astype(int) + WINDOW // 2, 0, len(padded) - WINDOW)
     plain = fft.rfft(sliding_window_view(padded, WINDOW)[starts], axis=1)[:, : BINS + 1]
-    below = np.concatenate([np.conj(plain[:, 1:2]), plain[:, : BINS - 1]], axis=1)
-    above = plain[:, 1 : BINS + 1]
-    hann = plain[:, :BINS] / 2 - (below + above) / 4
-    slope = (below - above) * np.complex64(HEAR_RATE_HZ / WINDOW / 4.0 / 1j)  # over 2 pi
-    power = hann.real**2 + hann.imag**2 + np.float32(1e-12)
-    shift = (slope.imag * hann.real - slope.real * hann.imag) / power
-    hz = np.arange(BINS, dtype=np.float32) * np.float32(BIN_HZ) - shift
+    real, imaginary = np.ascontiguousarray(plain.real), np.ascontiguousarray(plain.imag)
+    real_before, imaginary_before = _before(real), -_before(imaginary)
+    imaginary_before[:, 1:] *= -1.0
+    real_after, imaginary_after = real[:, 1:], imaginary[:, 1:]
+    hann_real = real[:, :-1] / 2 - (real_before + real_after) / 4
+    hann_imaginary = imaginary[:, :-1] / 2 - (imaginary_before + imaginary_after) / 4
+    power = hann_real**2 + hann_imaginary**2 + np.float32(1e-12)
+    turn = (real_after - real_before) * hann_real + (imaginary_after - imaginary_before) * hann_imaginary
+    hz = np.arange(BINS, dtype=np.float32) * np.float32(BIN_HZ) - turn / power * np.float32(BIN_HZ / 4.0)
     return np.sqrt(power), hz
+
+
+def _before(values: AudioArray) -> AudioArray:
+    """Each bin's lower neighbour; that of the lowest is the first bin once more, mirrored."""
+    return np.concatenate([values[:, 1:2], values[:, : BINS - 1]], axis=1)
 
 
 def _freedom(frames: _Frames, around: Sequence[list[RoughNote]]) -> AudioArray:
@@ -219,7 +226,7 @@ def _salience(frames: _Frames, rows_hz: FloatArray, free: AudioArray) -> AudioAr
     loudest = frames.magnitude[:, 2:].max(axis=1, keepdims=True)
     strength = np.sqrt(frames.magnitude / loudest) * free
     total = np.zeros((len(frames.of), len(_CANDIDATES)), dtype=np.float32)
-    for order in range(PARTIALS):
+    for order in range(COARSE_PARTIALS):
         where = bins[frames.of, :, order]
         off = (np.take_along_axis(frames.hz, where, 1) - wanted_hz[frames.of, :, order]) * narrow[frames.of, :, order]
         total += np.take_along_axis(strength, where, 1) * share[frames.of, :, order] / (1.0 + off**4)
