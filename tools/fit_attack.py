@@ -4,7 +4,8 @@ usage: PYTHONPATH=src:tests:tests/listen/hear python tools/fit_attack.py FOLDER.
 
 Each FOLDER holds takes ``<name>.flac`` with ``<name>.json``: {"notes": [{"onset", "offset", "midi", "tech"}, ...]}, as
 a maker of test takes writes them; "legato" and "slide" are notes that were not struck. Lines of the string models
-are added. Only notes that follow on the one before, within the reach of a hand, are learned from. The onsets are scattered by 4 ms first, since a transcription knows them no better.
+are added. Only notes that follow on the one before, within the reach of a hand, are learned from. The onsets are
+scattered by 4 ms first, since a transcription knows them no better.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ from played_lines import played_line
 from scipy.optimize import minimize
 
 from phrasewright.listen.hear.attack import BANDS_HZ, FEATURES, attacks_of
-from phrasewright.listen.hear.pitch_curve import HEAR_RATE_HZ
+from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.score.technique import DEAD, Start
 from phrasewright.sound.voices import Voice
 
@@ -42,7 +43,7 @@ def from_takes(folder: Path) -> Iterator[Example]:
         if "notes" not in take:
             continue
         sound, rate = soundfile.read(file.with_suffix(".flac"), dtype="float32")
-        audio = soxr.resample(sound, rate, HEAR_RATE_HZ).astype(np.float32)
+        audio = soxr.resample(sound, rate, RATE_HZ).astype(np.float32)
         notes, scatter = take["notes"], np.random.default_rng(SEED).normal(0.0, JITTER_S, len(take["notes"]))
         attacks = attacks_of(audio, [max(note["onset"] + off, 0.0) for note, off in zip(notes, scatter, strict=True)])
         for before, note, attack in zip(notes, notes[1:], attacks[1:], strict=False):

@@ -20,7 +20,7 @@ def _run(*arguments: str | Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, capture_output=True, text=True, check=False, timeout=120)
 
 
-@pytest.mark.parametrize("command", ["new", "check", "build", "demo", "finger", "track", "beats", "schema"])
+@pytest.mark.parametrize("command", ["new", "check", "build", "demo", "finger", "track", "beats", "listen", "schema"])
 def test_every_command_explains_itself_with_an_example(command: str) -> None:
     """--help shows what the command does and an example."""
     shown = _run(command, "--help")

@@ -62,11 +62,8 @@ def finger_files(
     done: told each file when it is finished. Raises OutputError when two files would be written to one name, or the
     folder cannot be made.
     """
-    _check_names(sources)
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"{out} could not be made: {error.strerror}.", hint="Choose another folder.") from error
+    check_names(sources)
+    make_folder(out)
     found = []
     for source in sources:
         found.append(_finger_file(source, out, played_on, wish))
@@ -74,13 +71,22 @@ def finger_files(
     return found
 
 
-def _check_names(sources: Sequence[Path]) -> None:
+def make_folder(out: Path) -> None:
+    """A folder for what is written, where there is none yet. Raises OutputError."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"{out} could not be made: {error.strerror}.", hint="Choose another folder.") from error
+
+
+def check_names(sources: Sequence[Path]) -> None:
+    """Refuse files that would be written to one name. Raises OutputError."""
     known: dict[str, Path] = {}
     for source in sources:
         if source.stem in known:
             raise OutputError(
                 f"{known[source.stem]} and {source} would both be written to {source.stem}.json.",
-                hint="Finger them into different folders, or rename one.",
+                hint="Take them in turn, into different folders, or rename one.",
             )
         known[source.stem] = source
 

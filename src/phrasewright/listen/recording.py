@@ -63,18 +63,19 @@ class Recording:
 
 def read_recording(path: Path) -> Recording:
     """Decode a file. Raises OutputError when it cannot be opened, RecordingError when it is no usable recording."""
-    _check_place(path)
+    check_place(path)
     try:
         with soundfile.SoundFile(path) as file:
             remarks = list(_format_remarks(path, file))
             audio = _decoded(path, file)
     except soundfile.LibsndfileError:
-        raise _not_audio(path) from None
+        raise not_audio(path) from None
     _check_sound(path, audio)
     return Recording(audio=audio[:, 0] if audio.shape[1] == 1 else audio, remarks=tuple(remarks))
 
 
-def _check_place(path: Path) -> None:
+def check_place(path: Path) -> None:
+    """Refuse what is no file, is empty or may not be read. Raises OutputError, RecordingError."""
     try:
         if path.is_dir():
             raise OutputError(f"{path} is a folder, not a recording.", hint="Name the file inside it.")
@@ -88,7 +89,8 @@ def _check_place(path: Path) -> None:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
 
 
-def _not_audio(path: Path) -> RecordingError:
+def not_audio(path: Path) -> RecordingError:
+    """Why a file that no decoder takes is none that can be read."""
     with path.open("rb") as file:
         head = file.read(64)
     if head[4:8] == b"ftyp":
@@ -156,7 +158,7 @@ def _resampled(path: Path, file: soundfile.SoundFile, channels: int) -> Iterator
             block = file.read(BLOCK, dtype="float32", always_2d=True)
         except soundfile.LibsndfileError:
             raise _breaks_off(path, read / file.samplerate) from None
-        _check_numbers(path, block, read / file.samplerate)
+        check_numbers(path, block, read / file.samplerate)
         read += len(block)
         folded = block if block.shape[1] == channels else block.mean(axis=1, keepdims=True)
         last = len(block) < BLOCK
@@ -166,12 +168,12 @@ def _resampled(path: Path, file: soundfile.SoundFile, channels: int) -> Iterator
             yield change.resample_chunk(folded, last=last).reshape(-1, channels)
         if last:
             break
-    claimed = _claimed_frames(path, file)
+    claimed = claimed_frames(path, file)
     if read < claimed - BLOCK // 16:
         raise _breaks_off(path, read / file.samplerate)
 
 
-def _claimed_frames(path: Path, file: soundfile.SoundFile) -> int:
+def claimed_frames(path: Path, file: soundfile.SoundFile) -> int:
     """How many frames the file says that it has; for WAV by its own header, which the decoder corrects in silence."""
     if file.format not in ("WAV", "WAVEX"):
         return int(file.frames) if file.format == "FLAC" else 0
@@ -195,7 +197,8 @@ def _breaks_off(path: Path, at_s: float) -> RecordingError:
     )
 
 
-def _check_numbers(path: Path, block: FloatArray, at_s: float) -> None:
+def check_numbers(path: Path, block: FloatArray, at_s: float) -> None:
+    """Refuse samples that no recording has. Raises RecordingError."""
     if not np.isfinite(block).all():
         raise RecordingError(f"{path} has samples that are no numbers, near {at_s:.1f} s.", hint="Export it again.")
     if len(block) and float(np.abs(block).max()) > FAR_TOO_LOUD:

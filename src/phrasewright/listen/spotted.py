@@ -12,7 +12,8 @@ class Change(StrEnum):
     OCTAVE = "other octave"
     REVERSED = "reversed"
     TWICE_AS_FAST = "twice as fast"
-    ONE_NOTE = "one note altered"
+    ONE_NOTE = "one note altered"  # or left out
+    MOVED = "moved along the scale"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,10 +7,11 @@ from fractions import Fraction
 from random import Random
 
 import numpy as np
-import sample_scores
 import soxr
 
-from phrasewright.listen.hear.pitch_curve import HEAR_RATE_HZ, RoughNote
+import sample_scores
+from phrasewright.listen.hear.pitch_curve import RoughNote
+from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.neck.instrument import StringFret
 from phrasewright.score.model import Note, Part, PartRole
 from phrasewright.score.performance import Performance
@@ -27,7 +28,7 @@ JITTER_S = 0.004  # of onsets as transcribed
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlayedLine:
-    """A line. audio: float32 (n,) at ``HEAR_RATE_HZ``; rough: its notes as a transcription would give them."""
+    """A line. audio: float32 (n,) at ``RATE_HZ``; rough: its notes as a transcription would give them."""
 
     audio: np.ndarray
     notes: tuple[Note, ...]
@@ -42,7 +43,7 @@ def played_line(seed: int, voice: Voice = Voice.GUITAR, *, notes: int = 40, touc
     timed = timed_notes(part, Performance(tempo_bpm=rng.uniform(80, 130)), lead_in_s=0.3)
     length = int((timed[-1].onset_s + timed[-1].duration_s + 0.5) * SAMPLE_RATE)
     sound = render_notes(timed, voice, length=length, seed=seed)
-    audio = soxr.resample(sound, SAMPLE_RATE, HEAR_RATE_HZ).astype(np.float32)
+    audio = soxr.resample(sound, SAMPLE_RATE, RATE_HZ).astype(np.float32)
     rough = [_rough(note, time, rng) for note, time in zip(part.notes, timed, strict=True)]
     return PlayedLine(audio=audio, notes=part.notes, timed=timed, rough=tuple(rough))
 

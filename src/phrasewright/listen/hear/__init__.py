@@ -1,1 +1,1 @@
-"""What a take sounds like, note by note: pitch, technique, tuning."""
+"""From the sound of a take to its notes: when, how high, how played, in which tuning."""

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import butter, sosfilt
 
-from phrasewright.listen.hear.pitch_curve import HEAR_RATE_HZ
+from phrasewright.listen.hear.spectrum import RATE_HZ
 
 FloatArray = NDArray[np.float64]
 
@@ -25,7 +25,7 @@ AFTER_S = (0.040, 0.070)
 NEAR_S = (-0.010, 0.018)
 LEAD_S = 0.015  # a dip is looked for so long before that
 STEP = 8  # samples
-STEP_S = STEP / HEAR_RATE_HZ
+STEP_S = STEP / RATE_HZ
 BURST_S = 4 * STEP_S
 BACK = (6, 8, 10, 12)  # steps: a jump is measured against the loudest of these moments before
 FALL_S = (0.08, 0.11)  # a dead string is silent by then
@@ -34,17 +34,37 @@ FLOOR = 1e-9  # power under which all is silence
 FEATURES = tuple(f"{what} {low:g}" for low, _ in BANDS_HZ for what in ("rise", "drop", "dip", "leap", "jump", "after"))
 LIMITS_DB = ((-5.0, 30.0), (-10.0, 30.0), (-25.0, 5.0), (0.0, 30.0), (-5.0, 30.0), (-20.0, 20.0)) * len(BANDS_HZ)
 WEIGHTS = (
-    0.0342, 0.1698, -0.0396, -0.0093, 0.1251, 0.0939,
-    -0.0272, -0.0073, -0.0378, -0.0322, 0.0204, 0.0133,
-    -0.0852, 0.0074, 0.0514, -0.0384, 0.0322, -0.0505,
-    -0.0920, -0.1378, -0.0733, 0.0626, 0.2626, 0.0083,
+    0.0342,
+    0.1698,
+    -0.0396,
+    -0.0093,
+    0.1251,
+    0.0939,
+    -0.0272,
+    -0.0073,
+    -0.0378,
+    -0.0322,
+    0.0204,
+    0.0133,
+    -0.0852,
+    0.0074,
+    0.0514,
+    -0.0384,
+    0.0322,
+    -0.0505,
+    -0.0920,
+    -0.1378,
+    -0.0733,
+    0.0626,
+    0.2626,
+    0.0083,
 )
 BIAS = -1.3634
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Attack:
-    """How one note begins. features_db: as ``FEATURES`` lists them; fall_db: of its whole level in a tenth of a second."""
+    """How one note begins. features_db: as ``FEATURES`` lists them; fall_db: of its level in a tenth of a second."""
 
     features_db: tuple[float, ...]
     fall_db: float
@@ -66,9 +86,9 @@ def attack_strength(audio: NDArray[np.float32], onset_s: float) -> float:
 
 
 def attacks_of(audio: NDArray[np.float32], onsets_s: Sequence[float]) -> tuple[Attack, ...]:
-    """The attack of every note of a take. audio: float32 (n,) at ``HEAR_RATE_HZ``."""
+    """The attack of every note of a take. audio: float32 (n,) at ``RATE_HZ``."""
     onsets = np.asarray(onsets_s, dtype=np.float64)
-    bands = [butter(2, band, "bandpass", fs=HEAR_RATE_HZ, output="sos") for band in BANDS_HZ]
+    bands = [butter(2, band, "bandpass", fs=RATE_HZ, output="sos") for band in BANDS_HZ]
     features = np.concatenate([_features(_summed(audio, band), onsets) for band in bands], axis=1)
     features = np.clip(features, *np.array(LIMITS_DB).T)
     whole = _summed(audio, None)
@@ -94,9 +114,7 @@ def _summed(audio: NDArray[np.float32], band: FloatArray | None) -> FloatArray:
 
 def _level_db(summed: FloatArray, from_s: FloatArray, to_s: FloatArray) -> FloatArray:
     """Mean level of stretches."""
-    first, last = (
-        np.clip(np.round(time_s / STEP_S).astype(np.intp), 0, len(summed) - 1) for time_s in (from_s, to_s)
-    )
+    first, last = (np.clip(np.round(time_s / STEP_S).astype(np.intp), 0, len(summed) - 1) for time_s in (from_s, to_s))
     power = (summed[last] - summed[first]) / np.maximum((last - first) * STEP, 1)
     return np.asarray(10.0 * np.log10(power + FLOOR))
 

@@ -18,9 +18,9 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy.ndimage import median_filter, uniform_filter1d
 
-from phrasewright.listen.heard import CURVE_STEP_S, HeardTechnique, Mark
 from phrasewright.listen.hear.attack import Attack
 from phrasewright.listen.hear.pitch_curve import RIM_S, PitchCurve
+from phrasewright.listen.heard import CURVE_STEP_S, HeardTechnique, Mark
 
 FloatArray = NDArray[np.float64]
 

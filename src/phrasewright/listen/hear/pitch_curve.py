@@ -22,17 +22,17 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 from scipy import fft
-from scipy.ndimage import maximum_filter1d, median_filter, uniform_filter1d
+from scipy.ndimage import median_filter, uniform_filter1d
 
+from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.heard import CURVE_STEP_S
 from phrasewright.units import hz_from_midi
 
 AudioArray = NDArray[np.float32]
 FloatArray = NDArray[np.float64]
 
-HEAR_RATE_HZ = 16_000
 WINDOW = 1024  # samples, 64 ms: splits the partials of a note down to 62 Hz
-BIN_HZ = HEAR_RATE_HZ / WINDOW
+BIN_HZ = RATE_HZ / WINDOW
 BINS = 352  # up to 5.5 kHz
 PARTIALS, COARSE_PARTIALS = 10, 8
 REACH_CENTS = 500  # of a note around the semitone it began on: bends, slides over some frets
@@ -91,7 +91,7 @@ class PitchCurve:
 
 
 def note_curves(audio: AudioArray, notes: Sequence[RoughNote]) -> tuple[PitchCurve, ...]:
-    """The pitch of every note of a take. audio: float32 (n,) at ``HEAR_RATE_HZ``; notes: they may overlap."""
+    """The pitch of every note of a take. audio: float32 (n,) at ``RATE_HZ``; notes: they may overlap."""
     padded = np.pad(audio.astype(np.float32, copy=False), WINDOW)
     curves: list[PitchCurve] = []
     for some in _blocks(notes):
@@ -131,11 +131,11 @@ def _neighbours(notes: Sequence[RoughNote], some: Sequence[RoughNote]) -> list[l
     onsets_s = np.array([note.onset_s for note in notes])
     offsets_s = np.array([note.offset_s for note in notes])
     rows = np.array([note.row for note in notes])
-    half_s = WINDOW / HEAR_RATE_HZ / 2
+    half_s = WINDOW / RATE_HZ / 2
     found = []
     for note in some:
         near = (onsets_s < note.offset_s + half_s) & (offsets_s > note.onset_s - half_s) & (rows != note.row)
-        found.append([notes[index] for index in np.flatnonzero(near)])
+        found.append([notes[index] for index in np.flatnonzero(near).tolist()])
     return found
 
 
@@ -177,7 +177,7 @@ def _spectra(padded: AudioArray, times_s: FloatArray) -> tuple[AudioArray, Audio
     Both come from one plain transform R: in the Hann window's it is ``R[k]/2 - (R[k-1] + R[k+1])/4``, in its
     derivative's ``(pi/T) (R[k-1] - R[k+1]) / 2j``.
     """
-    starts = np.clip(np.round(times_s * HEAR_RATE_HZ).astype(int) + WINDOW // 2, 0, len(padded) - WINDOW)
+    starts = np.clip(np.round(times_s * RATE_HZ).astype(int) + WINDOW // 2, 0, len(padded) - WINDOW)
     plain = fft.rfft(sliding_window_view(padded, WINDOW)[starts], axis=1)[:, : BINS + 1]
     real, imaginary = np.ascontiguousarray(plain.real), np.ascontiguousarray(plain.imag)
     real_before, imaginary_before = _before(real), -_before(imaginary)
@@ -200,7 +200,7 @@ def _freedom(frames: _Frames, around: Sequence[list[RoughNote]]) -> AudioArray:
     """How free each bin is of the partials of other notes: float32 (frames, BINS), ``COLLISION_WEIGHT`` to 1."""
     free = np.ones(frames.magnitude.shape, dtype=np.float32)
     bins_hz = np.arange(BINS) * BIN_HZ
-    half_s = WINDOW / HEAR_RATE_HZ / 2
+    half_s = WINDOW / RATE_HZ / 2
     starts = np.cumsum(frames.counts) - frames.counts
     for others, start, count in zip(around, starts, frames.counts, strict=True):
         for other in others:
@@ -215,9 +215,9 @@ def _freedom(frames: _Frames, around: Sequence[list[RoughNote]]) -> AudioArray:
 
 def _salience(frames: _Frames, rows_hz: FloatArray, free: AudioArray) -> AudioArray:
     """What the partials of each coarse candidate add up to, float32 (frames, candidates)."""
-    wanted_hz = (
-        rows_hz[:, None, None] * 2.0 ** (_CANDIDATES[None, :, None] / 1200.0) * _ORDERS[None, None, :]
-    ).astype(np.float32)
+    wanted_hz = (rows_hz[:, None, None] * 2.0 ** (_CANDIDATES[None, :, None] / 1200.0) * _ORDERS[None, None, :]).astype(
+        np.float32
+    )
     bins = np.round(wanted_hz / BIN_HZ).astype(np.int32)
     heard = bins < BINS
     bins = np.minimum(bins, BINS - 1)
@@ -258,9 +258,7 @@ def _way(salience: AudioArray, counts: NDArray[np.intp]) -> FloatArray:
     return _CANDIDATES[way.T[inside.T]].astype(np.float64)
 
 
-def _fine(
-    frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, free: AudioArray
-) -> tuple[FloatArray, FloatArray]:
+def _fine(frames: _Frames, rows_hz: FloatArray, coarse: FloatArray, free: AudioArray) -> tuple[FloatArray, FloatArray]:
     """Cents against the semitone begun on, and clarity, (frames,) each."""
     base_hz = rows_hz[frames.of]
     wanted_hz = base_hz[:, None] * 2.0 ** (coarse[:, None] / 1200.0) * _ORDERS
@@ -332,9 +330,7 @@ def _curve(padded: AudioArray, note: RoughNote, cents: FloatArray, clarity: Floa
     cents = _sharpened(_without_specks(cents))
     settled = settled_cents(cents)
     level_db = _level_db(padded, note)
-    return PitchCurve(
-        pitch_midi=note.row + settled / 100.0, cents=cents - settled, clarity=clarity, level_db=level_db
-    )
+    return PitchCurve(pitch_midi=note.row + settled / 100.0, cents=cents - settled, clarity=clarity, level_db=level_db)
 
 
 def _without_specks(cents: FloatArray) -> FloatArray:
@@ -376,10 +372,10 @@ def settled_cents(cents: FloatArray) -> float:
 
 
 def _level_db(padded: AudioArray, note: RoughNote) -> float:
-    first = round(note.onset_s * HEAR_RATE_HZ) + WINDOW
-    last = max(round(note.offset_s * HEAR_RATE_HZ) + WINDOW, first + 1)
+    first = round(note.onset_s * RATE_HZ) + WINDOW
+    last = max(round(note.offset_s * RATE_HZ) + WINDOW, first + 1)
     power = padded[first:last].astype(np.float64) ** 2
-    width = min(round(LEVEL_S * HEAR_RATE_HZ), max(len(power), 1))
+    width = min(round(LEVEL_S * RATE_HZ), max(len(power), 1))
     summed = np.concatenate([[0.0], np.cumsum(power)])
     loudest = float((summed[width:] - summed[:-width]).max(initial=0.0)) / width
     return float(10.0 * np.log10(max(loudest, 1e-12)))

@@ -111,9 +111,7 @@ def _error(off: FloatArray, trust: FloatArray) -> float:
     return float(spread * np.sqrt((trust**2).sum()) / trust.sum())
 
 
-def _strings(
-    off: FloatArray, trust: FloatArray, places: Sequence[StringFret | None]
-) -> tuple[StringTuning, ...]:
+def _strings(off: FloatArray, trust: FloatArray, places: Sequence[StringFret | None]) -> tuple[StringTuning, ...]:
     """Each string against the median of all strings, so that one that is off does not pull the others with it."""
     notes: defaultdict[int, list[int]] = defaultdict(list)
     for index, place in enumerate(places):
