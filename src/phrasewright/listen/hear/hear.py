@@ -71,7 +71,7 @@ def _notes(
             offset_s=note.offset_s,
             pitch_midi=curve.pitch_midi,
             curve_cents=tuple(np.round(curve.cents, CURVE_DECIMALS).tolist()),
-            marks=marks_of(curve, note.onset_s, attack, before),
+            marks=marks_of(curve, note.onset_s, attack, before, soft=note.soft),
             level_db=curve.level_db,
             confidence=confidence(note),
         )
