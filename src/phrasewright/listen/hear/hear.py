@@ -13,6 +13,7 @@ from phrasewright.listen.hear.ear import answers
 from phrasewright.listen.hear.joins import anchored, split_joined
 from phrasewright.listen.hear.marks import Before, marks_of
 from phrasewright.listen.hear.pitch_curve import PitchCurve, RoughNote, note_curves
+from phrasewright.listen.hear.slid import with_slid
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.hear.tuning import tuning_of
 from phrasewright.listen.hear.verdict import NOT_A_GUITAR, confidence, remarks_on, share_accounted_for
@@ -30,7 +31,7 @@ CURVE_DECIMALS = 1
 def hear(audio: FloatArray) -> Hearing:
     """What is heard in a take. audio: float32 (n,), one channel at ``RATE_HZ``."""
     told = answers(audio)
-    decoded: Sequence[DecodedNote] = decode(told)
+    decoded: Sequence[DecodedNote] = with_slid(decode(told), told)
     if share_accounted_for(decoded, audio) < NOT_A_GUITAR:
         decoded = ()
     decoded, found = _with_curves(audio, decoded)
