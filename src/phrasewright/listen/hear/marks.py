@@ -57,16 +57,23 @@ class Before:
 
 
 def marks_of(
-    curve: PitchCurve, onset_s: float, attack: Attack, before: Before | None = None, *, soft: float = 1.0
+    curve: PitchCurve,
+    onset_s: float,
+    attack: Attack,
+    before: Before | None = None,
+    *,
+    soft: float = 1.0,
+    glide: PitchCurve | None = None,
 ) -> tuple[Mark, ...]:
     """The techniques heard in a note, in the order of ``HeardTechnique``.
 
-    before: the last note to begin before it; soft: 0..1, how likely the network takes it for not struck.
+    before: the last note to begin before it; soft: 0..1, how likely the network takes it for not struck;
+    glide: the curve that a slide to it would show in, where that is more than its own.
     """
     dead = _dead(curve, attack)
     if dead is not None:
         return (dead,)
-    joined = _joined(curve, onset_s, float(np.sqrt(soft * (1.0 - attack.struck))), before)
+    joined = _joined(curve, glide or curve, onset_s, float(np.sqrt(soft * (1.0 - attack.struck))), before)
     vibrato = _vibrato(curve)
     slides = joined is not None and joined.technique is HeardTechnique.SLIDE
     marks = (None if slides else _bend(curve, vibrato), vibrato, joined)
@@ -235,7 +242,9 @@ def _widths(cents: FloatArray, rate_hz: float) -> FloatArray:
 # --- slides, hammer-ons and pull-offs
 
 
-def _joined(curve: PitchCurve, onset_s: float, weak: float, before: Before | None) -> Mark | None:
+def _joined(
+    curve: PitchCurve, glide: PitchCurve, onset_s: float, weak: float, before: Before | None
+) -> Mark | None:
     if before is None or onset_s - before.offset_s > CONNECTED_S:
         return None
     tail = _tail(before, onset_s)
@@ -245,7 +254,7 @@ def _joined(curve: PitchCurve, onset_s: float, weak: float, before: Before | Non
     travel = 100.0 * (_arrived(curve) - from_midi)
     if abs(travel) < 60.0:
         return None
-    way = 100.0 * (curve.midi[: round(0.2 / CURVE_STEP_S)] - from_midi) * np.sign(travel)
+    way = 100.0 * (glide.midi[: round(0.2 / CURVE_STEP_S)] - from_midi) * np.sign(travel)
     steps = _travelling(way, abs(travel))
     if steps * CURVE_STEP_S >= SLIDE_S and weak >= SLID:
         return Mark(technique=HeardTechnique.SLIDE, cents=travel, confidence=0.5 + weak / 2)
