@@ -17,7 +17,6 @@ import argparse
 import json
 import logging
 import os
-import resource
 import subprocess
 import sys
 import tempfile
@@ -42,6 +41,14 @@ from phrasewright.listen.take_file import read_take  # noqa: E402
 from phrasewright.units import hz_from_midi  # noqa: E402
 
 LONG_S = 600
+LISTEN_ALONE = """
+import resource, sys
+from pathlib import Path
+from phrasewright.app.fingering import wished_instrument
+from phrasewright.app.listening import listen_to
+listen_to([Path(sys.argv[1])], Path(sys.argv[2]), wished_instrument("guitar"))
+print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
+"""
 Method = Callable[[Path], np.ndarray]  # a take to (notes, 3): onset s, offset s, Hz
 
 
@@ -49,12 +56,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("takes", type=Path, nargs="?")
     parser.add_argument("--memory", action="store_true")
-    parser.add_argument("--long", type=Path, help=argparse.SUPPRESS)
     wish = parser.parse_args()
-    if wish.long:
-        hear(read_take(wish.long).audio)
-        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
-        return
     os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
     with tempfile.TemporaryDirectory() as folder:
         compare(wish.takes or made(Path(folder)), memory_too=wish.memory)
@@ -190,16 +192,14 @@ def report(table: dict[str, tuple[dict[str, tuple[float, float]], float]]) -> No
 
 def memory(path: Path) -> None:
     audio, rate_hz = soundfile.read(path, dtype="float32")
-    long = Path("/tmp") / "bench_listen_long.flac"
-    soundfile.write(long, np.tile(audio, int(np.ceil(LONG_S * rate_hz / len(audio))))[: LONG_S * rate_hz], rate_hz)
-    try:
+    with tempfile.TemporaryDirectory() as folder:
+        long = Path(folder) / "long.flac"
+        soundfile.write(long, np.tile(audio, int(np.ceil(LONG_S * rate_hz / len(audio))))[: LONG_S * rate_hz], rate_hz)
         begun = time.perf_counter()
-        run = [sys.executable, __file__, str(path.parent), "--long", str(long)]
+        run = [sys.executable, "-c", LISTEN_ALONE, str(long), folder]
         peak = subprocess.run(run, capture_output=True, text=True, check=True).stdout.strip()
         took_s = time.perf_counter() - begun
         print(f"a take of {LONG_S // 60} minutes: peak memory {peak} MB, {took_s:.1f} s with start-up")
-    finally:
-        long.unlink()
 
 
 if __name__ == "__main__":

@@ -5,7 +5,7 @@ usage: python benchmarks/render_then_listen.py [--studies 200] [--band-db -12] [
 Lessons with other keys, scales, positions, grooves, charts and lead voices are composed, each study is rendered at the
 lesson's tempos in turn (--every-tempo: at all of them), and heard: alone, and over the band, whose track is known as a
 lesson knows it and is taken out first. Truth is the score and its performance. A note is
-right within 50 ms and 50 cents (mir_eval's matching).
+right within 50 ms and 50 cents.
 """
 
 from __future__ import annotations
@@ -14,20 +14,19 @@ import argparse
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import mir_eval
 import numpy as np
 import soxr
 
 from phrasewright.app.pieces import study_pieces
 from phrasewright.lesson.plan import plan
 from phrasewright.lesson.read import read_lesson
+from phrasewright.listen.align.matching import NoteList, matched
 from phrasewright.listen.backing import remove_track
 from phrasewright.listen.hear.hear import hear
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.score.model import PartRole
 from phrasewright.score.technique import Damping
 from phrasewright.sound.track import render_track
-from phrasewright.units import hz_from_midi
 
 CHARTS = ("| Em7 | A7 | Em7 | B7 |", "| Am7 | D7 | Gmaj7 | E7 |", "| C7 | F7 | C7 | G7 |", "| Dm7 | G7 | Cmaj7 | A7 |")
 SCALES = (
@@ -45,7 +44,7 @@ TEMPOS = (60, 90, 120)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Rendered:
-    """One study at one tempo. truth: (notes, 3): onset s, offset s, Hz; lead, band: float32 at ``RATE_HZ``."""
+    """One study at one tempo. truth: (notes, 3): onset s, offset s, MIDI pitch; lead, band: float32 at ``RATE_HZ``."""
 
     name: str
     truth: np.ndarray
@@ -113,18 +112,19 @@ def rendered(name: str, piece, lesson, tempo: float) -> Rendered:
         for note in piece.lead.notes
         if note.touch.damping is not Damping.DEAD
     ]
-    return Rendered(name, np.array([(on, off, hz_from_midi(note.pitch.midi)) for on, off, note in truth]), lead, band)
+    return Rendered(name, np.array([(on, off, float(note.pitch.midi)) for on, off, note in truth]), lead, band)
 
 
 def right(truth: np.ndarray, audio: np.ndarray) -> np.ndarray:
     """(right, true, heard) notes."""
     notes = [note for note in hear(audio).notes if not note.is_dead]
-    spans = np.array([(note.onset_s, note.offset_s) for note in notes]).reshape(-1, 2)
-    hz = np.array([hz_from_midi(note.pitch_midi) for note in notes])
-    if not notes:
-        return np.array([0, len(truth), 0])
-    pairs = mir_eval.transcription.match_notes(truth[:, :2], truth[:, 2], spans, hz, offset_ratio=None)
-    return np.array([len(pairs), len(truth), len(notes)])
+    heard = np.array([(note.onset_s, note.offset_s, note.pitch_midi) for note in notes]).reshape(-1, 3)
+    pairs = matched(note_list(truth), note_list(heard))
+    return np.array([len(pairs), len(truth), len(heard)])
+
+
+def note_list(rows: np.ndarray) -> NoteList:
+    return NoteList(onset_s=rows[:, 0], offset_s=rows[:, 1], pitch_midi=rows[:, 2])
 
 
 def f_measure(counts: np.ndarray) -> float:

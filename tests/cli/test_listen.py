@@ -73,3 +73,35 @@ def test_takes_of_one_name_are_refused(take: Path, tmp_path: Path) -> None:
     done = _listen(take, other / "monday.flac", "--out", tmp_path / "heard")
     assert done.returncode == 3
     assert "both be written to monday.json" in done.stderr
+
+
+def test_the_track_is_taken_out(take: Path, tmp_path: Path) -> None:
+    """A take that has its track in it: the notes of the player alone, and where the track begins."""
+    lead, _ = soundfile.read(take, dtype="float32")
+    lead = np.tile(lead, 6)
+    rng = np.random.default_rng(2)
+    track = np.zeros(len(lead), dtype=np.float32)
+    for number, begin in enumerate(rng.integers(0, len(track) - RATE_HZ, 60)):
+        note = render_note(Voice.BASS, int(rng.integers(30, 42)), 0.6, 0.9, seed=number % 4)
+        track[begin : begin + len(note)] += note[: len(track) - begin]
+    late = int(0.25 * RATE_HZ)
+    mixed = lead.copy()
+    mixed[late:] += 0.5 * track[:-late]
+    soundfile.write(tmp_path / "over.flac", mixed * 0.5, RATE_HZ)
+    soundfile.write(tmp_path / "track.flac", track * 0.5, RATE_HZ)
+    done = _listen(tmp_path / "over.flac", "--track", tmp_path / "track.flac", "--out", tmp_path / "heard")
+    assert done.returncode == 0, done.stderr
+    assert "begins 0.250 s into it" in done.stdout
+    document = json.loads((tmp_path / "heard" / "over.json").read_text(encoding="utf-8"))
+    assert document["track"]["offset_s"] == pytest.approx(0.25, abs=0.001)
+    heard = [round(note["pitch_midi"]) for note in document["notes"]]
+    assert heard == list(MELODY) * 6
+
+
+def test_a_track_that_is_not_there_is_told(take: Path, tmp_path: Path) -> None:
+    """The take is heard as it is."""
+    noise = np.random.default_rng(0).standard_normal(10 * RATE_HZ) * 0.1
+    soundfile.write(tmp_path / "track.flac", noise, RATE_HZ)
+    done = _listen(take, "--track", tmp_path / "track.flac", "--out", tmp_path / "heard")
+    assert "track is not heard in this take" in done.stdout
+    assert "6 notes" in done.stdout
