@@ -62,18 +62,18 @@ def marks_of(
     attack: Attack,
     before: Before | None = None,
     *,
-    soft: float = 1.0,
+    soft: float | None = None,
     glide: PitchCurve | None = None,
 ) -> tuple[Mark, ...]:
     """The techniques heard in a note, in the order of ``HeardTechnique``.
 
-    before: the last note to begin before it; soft: 0..1, how likely the network takes it for not struck;
-    glide: the curve that a slide to it would show in, where that is more than its own.
+    before: the last note to begin before it; soft: 0..1, how likely the network takes it for not struck, None = the
+    attack alone tells; glide: the curve that a slide to it would show in, where that is more than its own.
     """
     dead = _dead(curve, attack)
     if dead is not None:
         return (dead,)
-    joined = _joined(curve, glide or curve, onset_s, float(np.sqrt(soft * (1.0 - attack.struck))), before)
+    joined = _joined(curve, glide or curve, onset_s, _unstruck(attack, soft), before)
     vibrato = _vibrato(curve)
     slides = joined is not None and joined.technique is HeardTechnique.SLIDE
     marks = (None if slides else _bend(curve, vibrato), vibrato, joined)
@@ -242,9 +242,13 @@ def _widths(cents: FloatArray, rate_hz: float) -> FloatArray:
 # --- slides, hammer-ons and pull-offs
 
 
-def _joined(
-    curve: PitchCurve, glide: PitchCurve, onset_s: float, weak: float, before: Before | None
-) -> Mark | None:
+def _unstruck(attack: Attack, soft: float | None) -> float:
+    """How likely a string sounds on, by attack and network: both must say so."""
+    by_attack = 1.0 - attack.struck
+    return by_attack if soft is None else float(np.sqrt(soft * by_attack))
+
+
+def _joined(curve: PitchCurve, glide: PitchCurve, onset_s: float, weak: float, before: Before | None) -> Mark | None:
     if before is None or onset_s - before.offset_s > CONNECTED_S:
         return None
     tail = _tail(before, onset_s)
