@@ -13,6 +13,7 @@ from phrasewright.listen.hear.ear import answers
 from phrasewright.listen.hear.joins import anchored, split_joined
 from phrasewright.listen.hear.marks import Before, marks_of
 from phrasewright.listen.hear.pitch_curve import PitchCurve, RoughNote, note_curves
+from phrasewright.listen.hear.slid import with_slid
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.hear.tuning import tuning_of
 from phrasewright.listen.hear.verdict import NOT_A_GUITAR, confidence, remarks_on, share_accounted_for
@@ -30,13 +31,13 @@ CURVE_DECIMALS = 1
 def hear(audio: FloatArray) -> Hearing:
     """What is heard in a take. audio: float32 (n,), one channel at ``RATE_HZ``."""
     told = answers(audio)
-    decoded: Sequence[DecodedNote] = decode(told)
+    decoded: Sequence[DecodedNote] = with_slid(decode(told), told)
     if share_accounted_for(decoded, audio) < NOT_A_GUITAR:
         decoded = ()
     decoded, found = _with_curves(audio, decoded)
     curves = [anchored(curve, note.rows) for note, curve in zip(decoded, found, strict=True)]
     attacks = attacks_of(audio, [note.onset_s for note in decoded]) if decoded else ()
-    played = tuple(_notes(decoded, curves, attacks))
+    played = tuple(_notes(decoded, curves, found, attacks))
     dead = _dead_notes(dead_strokes(told), played, audio) if played else ()
     notes = tuple(sorted((*played, *dead), key=lambda note: note.onset_s))
     tuning = tuning_of(notes)
@@ -62,16 +63,19 @@ def _rough(decoded: Sequence[DecodedNote]) -> list[RoughNote]:
 
 
 def _notes(
-    decoded: Sequence[DecodedNote], curves: Sequence[PitchCurve], attacks: Sequence[Attack]
+    decoded: Sequence[DecodedNote],
+    curves: Sequence[PitchCurve],
+    glides: Sequence[PitchCurve],
+    attacks: Sequence[Attack],
 ) -> Iterator[HeardNote]:
     before: Before | None = None
-    for note, curve, attack in zip(decoded, curves, attacks, strict=True):
+    for note, curve, glide, attack in zip(decoded, curves, glides, attacks, strict=True):
         yield HeardNote(
             onset_s=note.onset_s,
             offset_s=note.offset_s,
             pitch_midi=curve.pitch_midi,
             curve_cents=tuple(np.round(curve.cents, CURVE_DECIMALS).tolist()),
-            marks=marks_of(curve, note.onset_s, attack, before),
+            marks=marks_of(curve, note.onset_s, attack, before, soft=note.soft, glide=glide),
             level_db=curve.level_db,
             confidence=confidence(note),
         )

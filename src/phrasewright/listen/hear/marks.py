@@ -38,8 +38,8 @@ LEAST_HALF_SWINGS = 2
 WIDE_SWING_CENTS, WIDEST_SWING_CENTS = 15.0, 75.0  # to either side
 CONNECTED_S = 0.03
 WIDEST_LEGATO_CENTS = 550.0
-UNSTRUCK = 0.32  # odds that the string sounds on, from which that is believed
-SLID = 0.08  # the same where the pitch is heard to travel
+UNSTRUCK = 0.2  # how likely, by network and attack, a string sounds on, from which that is believed
+SLID = 0.05  # the same where the pitch is heard to travel
 SLIDE_S = 0.035  # a travel between two pitches that takes longer is heard as one
 OFF_CENTS = 45.0  # a pitch so far from another is not that pitch
 TAIL_S = 0.08
@@ -49,19 +49,31 @@ DEAD_FALL_DB = 14.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Before:
-    """The note before one. offset_s: where it ends; curve: its pitch; steps: of the curve up to the next onset."""
+    """The note before one. curve: its pitch; onset_s, offset_s: where it begins and ends."""
 
     curve: PitchCurve
     onset_s: float
     offset_s: float
 
 
-def marks_of(curve: PitchCurve, onset_s: float, attack: Attack, before: Before | None = None) -> tuple[Mark, ...]:
-    """The techniques heard in a note, in the order of ``HeardTechnique``. before: the last note to begin before it."""
+def marks_of(
+    curve: PitchCurve,
+    onset_s: float,
+    attack: Attack,
+    before: Before | None = None,
+    *,
+    soft: float | None = None,
+    glide: PitchCurve | None = None,
+) -> tuple[Mark, ...]:
+    """The techniques heard in a note, in the order of ``HeardTechnique``.
+
+    before: the last note to begin before it; soft: 0..1, how likely the network takes it for not struck, None = the
+    attack alone tells; glide: the curve that a slide to it would show in, where that is more than its own.
+    """
     dead = _dead(curve, attack)
     if dead is not None:
         return (dead,)
-    joined = _joined(curve, onset_s, attack, before)
+    joined = _joined(curve, glide or curve, onset_s, _unstruck(attack, soft), before)
     vibrato = _vibrato(curve)
     slides = joined is not None and joined.technique is HeardTechnique.SLIDE
     marks = (None if slides else _bend(curve, vibrato), vibrato, joined)
@@ -230,7 +242,13 @@ def _widths(cents: FloatArray, rate_hz: float) -> FloatArray:
 # --- slides, hammer-ons and pull-offs
 
 
-def _joined(curve: PitchCurve, onset_s: float, attack: Attack, before: Before | None) -> Mark | None:
+def _unstruck(attack: Attack, soft: float | None) -> float:
+    """How likely a string sounds on, by attack and network: both must say so."""
+    by_attack = 1.0 - attack.struck
+    return by_attack if soft is None else float(np.sqrt(soft * by_attack))
+
+
+def _joined(curve: PitchCurve, glide: PitchCurve, onset_s: float, weak: float, before: Before | None) -> Mark | None:
     if before is None or onset_s - before.offset_s > CONNECTED_S:
         return None
     tail = _tail(before, onset_s)
@@ -240,13 +258,12 @@ def _joined(curve: PitchCurve, onset_s: float, attack: Attack, before: Before | 
     travel = 100.0 * (_arrived(curve) - from_midi)
     if abs(travel) < 60.0:
         return None
-    way = 100.0 * (curve.midi[: round(0.2 / CURVE_STEP_S)] - from_midi) * np.sign(travel)
+    way = 100.0 * (glide.midi[: round(0.2 / CURVE_STEP_S)] - from_midi) * np.sign(travel)
     steps = _travelling(way, abs(travel))
-    weak = 1.0 - attack.struck
     if steps * CURVE_STEP_S >= SLIDE_S and weak >= SLID:
         return Mark(technique=HeardTechnique.SLIDE, cents=travel, confidence=0.5 + weak / 2)
     if weak >= UNSTRUCK and abs(travel) <= WIDEST_LEGATO_CENTS:
-        return Mark(technique=HeardTechnique.LEGATO, confidence=weak)
+        return Mark(technique=HeardTechnique.LEGATO, confidence=min(0.5 + weak, 1.0))
     return None
 
 

@@ -180,8 +180,8 @@ def _spectra(padded: AudioArray, times_s: FloatArray) -> tuple[AudioArray, Audio
     starts = np.clip(np.round(times_s * RATE_HZ).astype(int) + WINDOW // 2, 0, len(padded) - WINDOW)
     plain = fft.rfft(sliding_window_view(padded, WINDOW)[starts], axis=1)[:, : BINS + 1]
     real, imaginary = np.ascontiguousarray(plain.real), np.ascontiguousarray(plain.imag)
-    real_before, imaginary_before = _before(real), -_before(imaginary)
-    imaginary_before[:, 1:] *= -1.0
+    real_before, imaginary_before = _before(real), _before(imaginary)
+    imaginary_before[:, 0] *= -1.0
     real_after, imaginary_after = real[:, 1:], imaginary[:, 1:]
     hann_real = real[:, :-1] / 2 - (real_before + real_after) / 4
     hann_imaginary = imaginary[:, :-1] / 2 - (imaginary_before + imaginary_after) / 4
@@ -192,7 +192,7 @@ def _spectra(padded: AudioArray, times_s: FloatArray) -> tuple[AudioArray, Audio
 
 
 def _before(values: AudioArray) -> AudioArray:
-    """Each bin's lower neighbour; that of the lowest is the first bin once more, mirrored."""
+    """Each bin's lower neighbour; below the lowest lies the mirror image of the one above it."""
     return np.concatenate([values[:, 1:2], values[:, : BINS - 1]], axis=1)
 
 
