@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from phrasewright.listen.heard import Hearing
+from phrasewright.listen.finding import Topic
+from phrasewright.listen.heard import HeardTechnique, Hearing
 from phrasewright.listen.placed import Alignment, Comparison, TimingSummary
 from phrasewright.listen.spotted import Spotting
 from phrasewright.melody.priors import Idiom
@@ -17,7 +18,8 @@ class Take:
     """A take and its lesson. spotting: None where no motifs were looked for; shelf: letters offered, in order.
 
     wished_space: least share of silence the lesson asks for; groove_swing_ratio: of the track, 1 = straight;
-    comparison: against a written line, None for an improvised take; open_strings: string 1 first, () = not known.
+    comparison: against a written line, None for an improvised take; open_strings: string 1 first, () = not known;
+    about: topics the lesson is about, () = all alike; asked: techniques the lesson asks for.
     """
 
     hearing: Hearing
@@ -31,6 +33,8 @@ class Take:
     comparison: Comparison | None = None
     idiom: Idiom = Idiom.JAZZ
     open_strings: tuple[Pitch, ...] = ()
+    about: tuple[Topic, ...] = ()
+    asked: frozenset[HeardTechnique] = frozenset()
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.wished_space < 1.0:
