@@ -28,7 +28,7 @@ def landing(playing: Playing) -> Iterator[Finding]:
 
 def landings(playing: Playing) -> dict[int, NoteFit]:
     """The last notes of phrases that have a chord under them, by position in the line."""
-    return {at: _fit(playing, at, chord) for at in playing.last_notes if (chord := playing.placed[at].chord) is not None}
+    return {at: _fit(playing, at, chord) for at in playing.last_notes if (chord := playing.chord_under(at)) is not None}
 
 
 def _fit(playing: Playing, at: int, chord: Chord) -> NoteFit:

@@ -20,7 +20,7 @@ from phrasewright.listen.findings.thresholds import THRESHOLDS
 from phrasewright.listen.heard import HeardTechnique
 from phrasewright.melody.fit import APPROACH_SEMITONES
 
-JUMP_SEMITONES = 5
+JUMP_SEMITONES = 8
 MOSTLY = 0.65  # of the notes outside that are one and the same
 FEWEST_OUTSIDE = 4
 SPAN_ERROR_SEMITONES = 0.6
@@ -100,6 +100,6 @@ def _jumps(playing: Playing) -> Iterator[Finding]:
     yield from tell(
         playing, "jumpy", sure=share_above(len(jumps), of, THRESHOLDS["jumpy"].limit), measured=len(jumps) / of,
         size=len(jumps) / of, unit="of the steps",
-        said=f"{per_cent(len(jumps) / of)} % of your steps are jumps of a fourth or more. The line is hard to sing.",
+        said=f"{per_cent(len(jumps) / of)} % of your steps are jumps of a sixth or more. The line is hard to sing.",
         try_next="Sing a phrase before you play it, and fill one jump with the notes between.",
     )  # fmt: skip

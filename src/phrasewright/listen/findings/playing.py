@@ -17,6 +17,7 @@ from phrasewright.listen.findings.take import Take
 from phrasewright.listen.placed import PlacedNote
 from phrasewright.listen.spot.line import Line, line_of
 from phrasewright.score.model import Measure
+from phrasewright.theory.chord import Chord
 
 BELIEVED = 0.5
 REST_S = 0.12
@@ -90,6 +91,14 @@ class Playing:
     def noticeable_s(self) -> float:
         """The least shift of a note that ears notice here (docs/sources.md 5)."""
         return max(0.006, 0.025 * self.line.usual_step_s)
+
+    def chord_under(self, position: int) -> Chord | None:
+        """The chord that holds in the middle of a note: one played ahead of a change belongs to what follows."""
+        placed = self.placed[position]
+        quarters = placed.note.duration_s * self.take.alignment.clock.tempo_bpm / 60.0
+        middle = placed.at + Fraction(quarters / 2.0)
+        spans = (span for bar in self.take.alignment.measures for span in bar.chords)
+        return next((span.chord for span in spans if span.onset <= middle < span.end), placed.chord)
 
     @property
     def trust_in_time(self) -> float:

@@ -8,9 +8,9 @@ are those of a median, 1.25 times that of a mean, and never less than ``SCATTER`
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import isfinite, sqrt
 from statistics import median
 
 from phrasewright.listen.finding import Finding
@@ -18,13 +18,14 @@ from phrasewright.listen.findings.chance import mean_above, share_above
 from phrasewright.listen.findings.playing import BELIEVED, Playing
 from phrasewright.listen.findings.tell import per_cent, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
-from phrasewright.listen.heard import HeardTechnique, Mark
+from phrasewright.listen.heard import HeardNote, HeardTechnique, Mark
 from phrasewright.units import CENTS_PER_SEMITONE
 
 MEANT_CENTS = 65.0
 HIGHEST_BEND_SEMITONES = 4
 BEND_SCATTER_CENTS, RATE_SCATTER_HZ, WIDTH_SCATTER_CENTS = 6.0, 0.4, 6.0  # of one note: by measurement of marks
 MEDIAN_ERROR = 1.25
+BEGINNING = 5  # values of a curve in which a bend has hardly left
 MAD_TO_DEVIATION = 1.4826  # of a normal distribution
 
 
@@ -60,9 +61,9 @@ def _marked(playing: Playing, technique: HeardTechnique) -> Iterator[tuple[int, 
 def _bend(playing: Playing, at: int, mark: Mark) -> Bend | None:
     if mark.cents <= 0:
         return None
-    placed, tuning = playing.placed[at], (playing.take.hearing.tuning_cents or 0.0) / CENTS_PER_SEMITONE
-    fretted = round(placed.note.pitch_midi - tuning - mark.cents / CENTS_PER_SEMITONE)
-    chord = placed.chord
+    tuning_cents = playing.take.hearing.tuning_cents or 0.0
+    fretted = round(_first_midi(playing.placed[at].note, mark) - tuning_cents / CENTS_PER_SEMITONE)
+    chord = playing.chord_under(at)
 
     def is_note(pitch_midi: int) -> bool:
         in_chord = chord is not None and pitch_midi % 12 in chord.pitch_classes
@@ -74,6 +75,12 @@ def _bend(playing: Playing, at: int, mark: Mark) -> Bend | None:
     step = min(steps, key=lambda step: abs(mark.cents - CENTS_PER_SEMITONE * step))
     off_cents = mark.cents - CENTS_PER_SEMITONE * step
     return Bend(at=at, off_cents=off_cents, semitones=step) if abs(off_cents) <= MEANT_CENTS else None
+
+
+def _first_midi(note: HeardNote, mark: Mark) -> float:
+    """The pitch a bent note begins on: as its curve says, else as far below its rest as the bend went."""
+    begins = [cents for cents in note.curve_cents[:BEGINNING] if isfinite(cents)]
+    return note.pitch_midi + (median(begins) if begins else -mark.cents) / CENTS_PER_SEMITONE
 
 
 def _bends(playing: Playing) -> Iterator[Finding]:
@@ -113,19 +120,18 @@ def _vibrato(playing: Playing) -> Iterator[Finding]:
             playing, kind, sure=sure, measured=measured, size=measured, unit=unit, said=said, try_next=try_next, notes=about
         )  # fmt: skip
 
-    limit: Callable[[str], float] = lambda kind: THRESHOLDS[kind].limit  # noqa: E731
     yield from of(
-        "slow-vibrato", mean_above(limit("slow-vibrato"), rate, rate_error), rate, "Hz",
+        "slow-vibrato", mean_above(THRESHOLDS["slow-vibrato"].limit, rate, rate_error), rate, "Hz",
         f"Your vibrato swings slowly, about {rate:.1f} times a second.",
         "Count four small swings to the beat at 75 beats a minute, and keep them even.",
     )  # fmt: skip
     yield from of(
-        "fast-vibrato", mean_above(rate, limit("fast-vibrato"), rate_error), rate, "Hz",
+        "fast-vibrato", mean_above(rate, THRESHOLDS["fast-vibrato"].limit, rate_error), rate, "Hz",
         f"Your vibrato swings fast, about {rate:.1f} times a second, so a long note sounds nervous.",
         "Let the note ring straight for a moment, then begin to swing slowly and evenly.",
     )  # fmt: skip
     yield from of(
-        "wide-vibrato", mean_above(width, limit("wide-vibrato"), width_error), width, "cents",
+        "wide-vibrato", mean_above(width, THRESHOLDS["wide-vibrato"].limit, width_error), width, "cents",
         f"Your vibrato is wide, some {width:.0f} cents to either side: the note itself gets lost in it.",
         "Begin with a small swing that a listener just notices, and widen it only at the end of the note.",
     )  # fmt: skip

@@ -57,17 +57,17 @@ _ROWS: tuple[tuple[str, Topic, Tone, str, float, str, int, str, float, str], ...
     # --- rhythm
     ("one-rhythm", Topic.RHYTHM, _WORK, "commonest step in time over", 0.88, "of the steps", 24, "steps", 0.7, "design"),
     ("beats-only", Topic.RHYTHM, _WORK, "notes on the beat over", 0.88, "of the notes", 24, "notes", 0.6, "design"),
-    ("same-start", Topic.RHYTHM, _NOTE, "phrases starting on the same count over", 0.75, "of the phrases", 6, "phrases",
-     0.3, "design"),
+    ("same-start", Topic.RHYTHM, _WORK, "phrases starting on the same count over", 0.65, "of the phrases", 6, "phrases",
+     0.45, "design"),
     ("varied", Topic.RHYTHM, _GOOD, "commonest step in time under", 0.6, "of the steps", 24, "steps", 0.45, "design"),
     # --- timing
     ("late", Topic.TIMING, _WORK, "behind the count over", 3.0, "JND", 12, "notes", 0.7, "Sundberg et al. 1991: 3 JND"),
     ("early", Topic.TIMING, _WORK, "ahead of the count over", 3.0, "JND", 12, "notes", 0.7, "Sundberg et al. 1991: 3 JND"),
-    ("uneven", Topic.TIMING, _WORK, "spread over", 1.4, "of soloists' spread at the tempo", 16, "notes", 0.75,
+    ("uneven", Topic.TIMING, _WORK, "spread over", 1.3, "of soloists' spread at the tempo", 16, "notes", 0.75,
      "WJD by tempo; design"),
     ("rushing", Topic.TIMING, _WORK, "tempo gained over", 3.0, "%", 24, "notes", 0.85, "Drake & Botte 1993: 3 % in six steps"),
     ("dragging", Topic.TIMING, _WORK, "tempo lost over", 3.0, "%", 24, "notes", 0.85, "Drake & Botte 1993: 3 % in six steps"),
-    ("too-straight", Topic.TIMING, _WORK, "second eighth ahead of soloists' least swing by over", 3.0, "JND", 10, "pairs",
+    ("too-straight", Topic.TIMING, _WORK, "second eighth ahead of the usual swing of soloists by over", 3.0, "JND", 10, "pairs",
      0.65, "Corcoran & Frieler 2021: soloists swing 1.3, less than drummers; 3 JND"),
     ("too-swung", Topic.TIMING, _WORK, "second eighth behind the groove's by over", 3.0, "JND", 10, "pairs", 0.65,
      "soloists swing no more than drummers (Friberg & Sundström 2002); 3 JND"),
@@ -81,8 +81,8 @@ _ROWS: tuple[tuple[str, Topic, Tone, str, float, str, int, str, float, str], ...
     # --- range
     ("narrow", Topic.RANGE, _WORK, "span of the middle nine tenths under", 8.0, "semitones", 24, "notes", 0.6,
      "lower quartile of single WJD phrases"),
-    ("jumpy", Topic.RANGE, _WORK, "jumps of 5 semitones or more over", 0.3, "of the steps", 24, "steps", 0.55,
-     "WJD 12.7 %, guitar 8.8 %; design"),
+    ("jumpy", Topic.RANGE, _WORK, "jumps of a sixth (8 semitones) or more over", 0.2, "of the steps", 24, "steps", 0.55,
+     "WJD 2.6 %; design"),
     ("wide", Topic.RANGE, _GOOD, "span of the middle nine tenths over", 15.0, "semitones", 24, "notes", 0.35,
      "median of WJD guitar phrases"),
     # --- development

@@ -47,7 +47,11 @@ def _whole(playing: Playing, heard: TuningHeard, *, strings_agree: bool) -> Iter
 def _string(playing: Playing, string: StringTuning) -> Iterator[Finding]:
     size, low = abs(string.cents), string.cents < 0
     name = _name(playing, string.string)
-    on = [at for at, placed in enumerate(playing.placed) if placed.place is not None and placed.place.string == string.string]
+    on = [
+        at
+        for at, placed in enumerate(playing.placed)
+        if placed.place is not None and placed.place.string == string.string
+    ]
     yield from tell(
         playing, "string-off", sure=mean_above(size, THRESHOLDS["string-off"].limit, string.error_cents), measured=size,
         size=size, unit="cents", notes=playing.told(on),
