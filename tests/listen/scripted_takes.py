@@ -1,10 +1,10 @@
 """Made-up takes of a player whose faults are known, as values: as if heard perfectly, but for what listening blurs.
 
-A lesson has a box of a scale, a shelf of four or five motifs, a chart and a tempo. The player improvises two choruses: one or
-two motifs a phrase, now and then an octave away or with another last note, rhythms of eighths, quarters and dotted
-quarters, phrases that begin anywhere in the first half of the bar and land on a long chord tone, then a rest. Time is
-good (12 ms), bends and vibrato are true. A fault is planted by changing one habit and nothing else. A written line is such an
-improvisation written down and played.
+A lesson has a box of a scale, a shelf of four or five motifs, a chart and a tempo. The player improvises two choruses:
+one or two motifs a phrase, now and then an octave away, in eighths, quarters and dotted quarters; phrases begin anywhere
+in the first half of a bar or just before it and land on a long chord tone (seven times in eight), then comes a rest. Time
+is good (12 ms), bends and vibrato are true. A fault is planted by changing one habit and nothing else. A written line is
+such an improvisation written down and played.
 
 What is heard has 5 ms of noise in onsets, 3 cents in pitches, and one note in a hundred missed or invented.
 """
@@ -55,7 +55,6 @@ BARS = 24
 BAR = Fraction(4)
 EIGHTH, QUARTER, DOTTED = Fraction(1, 2), Fraction(1), Fraction(3, 2)
 OWN_TIME_S, HEARD_TIME_S, HEARD_CENTS, MISHEARD = 0.012, 0.005, 3.0, 0.01
-LATE_S = 0.07  # from where on a written note counts as late
 
 # chord roots in fifths from the scale's root, with their kinds, bar by bar
 _CHARTS = {
@@ -268,8 +267,8 @@ def _goal(rng: Random, lesson: Lesson, habits: Habits, last: int, at: Fraction) 
 
 
 def _bend(lesson: Lesson, goal: int) -> int:
-    """From which scale note below a goal is bent: a semitone or a whole tone, 0 = it is not."""
-    below = [goal - note.pitch.midi for note in lesson.position.notes if 0 < goal - note.pitch.midi <= 2]
+    """How far a goal lies above the scale note below it, in semitones, 0 = too far to bend."""
+    below = [goal - note.pitch.midi for note in lesson.position.notes if 0 < goal - note.pitch.midi <= 3]
     return min(below, default=0)
 
 
@@ -405,9 +404,7 @@ def _outcome(lesson: Lesson, stroke: Stroke, heard: PlacedNote | None) -> Writte
     return WrittenOutcome(written=written, verdict=Verdict.WRONG_PITCH if wrong else Verdict.PLAYED, heard=heard)
 
 
-def timed(
-    placed: list[PlacedNote], lesson: Lesson, clock: TakeClock
-) -> tuple[list[PlacedNote], TimingSummary]:
+def timed(placed: list[PlacedNote], lesson: Lesson, clock: TakeClock) -> tuple[list[PlacedNote], TimingSummary]:
     """Deviations, a parabola taken out, and what they add up to."""
     times = np.array([note.note.onset_s for note in placed])
     off = times - np.array([clock.seconds_at(note.at) for note in placed])
@@ -419,8 +416,9 @@ def timed(
     bias = float(np.median(off))
     spread = 1.4826 * float(np.median(np.abs(off - bias)))
     quarter_s = 60.0 / clock.tempo_bpm
+    on_beat = median(late for note, late in zip(placed, off, strict=True) if note.at.denominator == 1)
     shares = [
-        (note.note.onset_s - bias - clock.seconds_at(Fraction(note.at // 1))) / quarter_s
+        (note.note.onset_s - on_beat - clock.seconds_at(Fraction(note.at // 1))) / quarter_s
         for note in placed
         if note.at % 1 == EIGHTH
     ]
@@ -467,7 +465,7 @@ def planted(kind: str, rng: Random) -> Habits:
     return {
         "rushing": Habits(rush_percent=rng.uniform(5.0, 9.0)),
         "dragging": Habits(rush_percent=-rng.uniform(5.0, 9.0)),
-        "late": Habits(late_s=rng.uniform(0.065, 0.1)),
+        "late": Habits(late_s=rng.uniform(0.09, 0.13)),
         "early": Habits(late_s=-rng.uniform(0.065, 0.1)),
         "uneven": Habits(own_time_s=rng.uniform(0.08, 0.1)),
         "no-space": Habits(rests=False),
@@ -479,13 +477,13 @@ def planted(kind: str, rng: Random) -> Habits:
         "same-start": Habits(on_one=True),
         "outside": Habits(outside=0.9),
         "narrow": Habits(reach=3),
-        "flat-bends": Habits(bends=0.8, bend_off_cents=-rng.uniform(30.0, 45.0)),
-        "sharp-bends": Habits(bends=0.8, bend_off_cents=rng.uniform(30.0, 45.0)),
+        "flat-bends": Habits(bends=1.0, bend_off_cents=-rng.uniform(30.0, 45.0)),
+        "sharp-bends": Habits(bends=1.0, bend_off_cents=rng.uniform(30.0, 45.0)),
         "wide-vibrato": Habits(shakes=0.9, shake_cents=rng.uniform(75.0, 95.0), bends=0.1),
         "choked": Habits(dead=0.22),
         "out-of-tune": Habits(tuning_cents=sign * rng.uniform(22.0, 40.0)),
         "string-off": Habits(string_cents=sign * rng.uniform(18.0, 30.0)),
         "too-straight": Habits(straight=True),
-        "missed": Habits(written=True, missed=0.16),
-        "wrong-notes": Habits(written=True, wrong=0.16),
+        "missed": Habits(written=True, missed=0.2),
+        "wrong-notes": Habits(written=True, wrong=0.2),
     }[kind]

@@ -6,9 +6,14 @@ standard error does not reach back to the limit (textbook statistics). Nothing u
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import comb, erf, sqrt
+from statistics import median
 
 SURE = 0.8  # the odds from which a thing is said: four times in five
+
+MEDIAN_ERROR = 1.25  # standard error of a median over that of a mean
+MAD_TO_DEVIATION = 1.4826  # of a normal distribution
 
 
 def share_above(count: int, of: int, limit: float) -> float:
@@ -26,6 +31,13 @@ def mean_above(mean: float, limit: float, error: float) -> float:
     if error <= 0.0:
         return 1.0 if mean > limit else 0.0
     return 0.5 * (1.0 + erf((mean - limit) / (error * sqrt(2.0))))
+
+
+def median_error(values: Sequence[float], scatter: float) -> float:
+    """Standard error of a median. scatter: least spread of one value, for a few that chance made alike."""
+    middle = median(values)
+    spread = max(MAD_TO_DEVIATION * median(abs(value - middle) for value in values), scatter)
+    return MEDIAN_ERROR * spread / sqrt(len(values))
 
 
 def _fewer(count: int, of: int, share: float) -> float:

@@ -41,16 +41,26 @@ def development(playing: Playing) -> Iterator[Finding]:
     changed, of = sum(bool(sighting.changes) for sighting in spotting.sightings), len(spotting.sightings)
     if of >= THRESHOLDS["developed"].least:
         yield from tell(
-            playing, "developed", sure=share_above(changed, of, THRESHOLDS["developed"].limit), measured=use.changed_share,
-            size=float(changed), unit="motifs", said=f"{changed} of your {of} motifs came back changed. That is how a solo grows.",
+            playing,
+            "developed",
+            sure=share_above(changed, of, THRESHOLDS["developed"].limit),
+            measured=use.changed_share,
+            size=float(changed),
+            unit="motifs",
+            said=f"{changed} of your {of} motifs came back changed. That is how a solo grows.",
             try_next="Let the last chorus lean on the change you liked best.",
-        )  # fmt: skip
+        )
     if of >= THRESHOLDS["never-changed"].least and not changed:
         yield from tell(
-            playing, "never-changed", sure=1.0, measured=0.0, size=0.0, unit="motifs",
+            playing,
+            "never-changed",
+            sure=1.0,
+            measured=0.0,
+            size=0.0,
+            unit="motifs",
             said="Each motif came as it stands on the shelf every time.",
             try_next="Play a motif twice, and turn its last note somewhere else the second time.",
-        )  # fmt: skip
+        )
 
 
 def _one_motif(playing: Playing, use: MotifUse) -> Iterator[Finding]:
@@ -60,11 +70,15 @@ def _one_motif(playing: Playing, use: MotifUse) -> Iterator[Finding]:
         return
     others = [other for other in use.shelf if other != letter]
     yield from tell(
-        playing, "one-motif", sure=share_above(times, of, THRESHOLDS["one-motif"].limit), measured=times / of,
-        size=times / of, unit="of the motifs",
+        playing,
+        "one-motif",
+        sure=share_above(times, of, THRESHOLDS["one-motif"].limit),
+        measured=times / of,
+        size=times / of,
+        unit="of the motifs",
         said=f"{times} of the {of} motifs you played are motif {letter}. You know it well now.",
         try_next=f"Answer {letter} with motif {others[0]} each time you have played it.",
-    )  # fmt: skip
+    )
 
 
 def _recited(playing: Playing, use: MotifUse) -> Iterator[Finding]:
@@ -73,11 +87,15 @@ def _recited(playing: Playing, use: MotifUse) -> Iterator[Finding]:
         return
     row = round(use.recited_share * steps)
     yield from tell(
-        playing, "recited", sure=share_above(row, steps, THRESHOLDS["recited"].limit), measured=use.recited_share,
-        size=use.recited_share, unit="of the steps",
-        said=f"You went through the motifs mostly in the order of the shelf: {row} of {steps} times the next one followed.",
+        playing,
+        "recited",
+        sure=share_above(row, steps, THRESHOLDS["recited"].limit),
+        measured=use.recited_share,
+        size=use.recited_share,
+        unit="of the steps",
+        said=f"You went through the motifs in the order of the shelf: {row} of {steps} times the next one followed.",
         try_next="Draw the order from slips of paper before each chorus, and play what you drew.",
-    )  # fmt: skip
+    )
 
 
 def _mixed(playing: Playing, use: MotifUse) -> Iterator[Finding]:
@@ -88,9 +106,15 @@ def _mixed(playing: Playing, use: MotifUse) -> Iterator[Finding]:
     sure = mean_above(use.evenness, THRESHOLDS["mixed"].limit, EVEN_ERROR / of)
     played = sum(times > 0 for times in use.times.values())
     yield from tell(
-        playing, "mixed", sure=sure, measured=use.evenness, size=float(played), unit="motifs",
-        said=f"You mixed {played} motifs freely.", try_next="Now choose two of them for the first chorus, the others for the next.",
-    )  # fmt: skip
+        playing,
+        "mixed",
+        sure=sure,
+        measured=use.evenness,
+        size=float(played),
+        unit="motifs",
+        said=f"You mixed {played} motifs freely.",
+        try_next="Now choose two of them for the first chorus, the others for the next.",
+    )
 
 
 def _off_shelf(playing: Playing, use: MotifUse) -> Iterator[Finding]:
@@ -99,20 +123,30 @@ def _off_shelf(playing: Playing, use: MotifUse) -> Iterator[Finding]:
         return
     within = round(use.notes_share * notes)
     yield from tell(
-        playing, "off-shelf", sure=share_below(within, notes, THRESHOLDS["off-shelf"].limit), measured=use.notes_share,
-        size=use.notes_share, unit="of the notes",
+        playing,
+        "off-shelf",
+        sure=share_below(within, notes, THRESHOLDS["off-shelf"].limit),
+        measured=use.notes_share,
+        size=use.notes_share,
+        unit="of the notes",
         said=f"Only {per_cent(use.notes_share)} % of your notes belong to motifs of this lesson.",
         try_next=f"Begin every phrase with motif {use.shelf[0]}, then go on as you like.",
-    )  # fmt: skip
+    )
 
 
 def _unused(playing: Playing, use: MotifUse) -> Iterator[Finding]:
     if use.unused and len(use.order) >= THRESHOLDS["unused"].least:
         names = " and ".join(use.unused) if len(use.unused) < 3 else f"{len(use.unused)} of them"
         yield from tell(
-            playing, "unused", sure=1.0, measured=float(len(use.unused)), size=float(len(use.unused)), unit="motifs",
-            said=f"Of the motifs on the shelf, {names} did not come.", try_next=f"Start the next take with motif {use.unused[0]}.",
-        )  # fmt: skip
+            playing,
+            "unused",
+            sure=1.0,
+            measured=float(len(use.unused)),
+            size=float(len(use.unused)),
+            unit="motifs",
+            said=f"Of the motifs on the shelf, {names} did not come.",
+            try_next=f"Start the next take with motif {use.unused[0]}.",
+        )
 
 
 def _returns(playing: Playing, spotting: Spotting) -> Iterator[Finding]:
@@ -121,10 +155,15 @@ def _returns(playing: Playing, spotting: Spotting) -> Iterator[Finding]:
         return
     back = _returning(spotting)
     yield from tell(
-        playing, "nothing-returns", sure=share_below(back, notes, THRESHOLDS["nothing-returns"].limit), measured=back / notes,
-        size=back / notes, unit="of the notes", said="Hardly any idea of yours came back: each new one pushed the last away.",
+        playing,
+        "nothing-returns",
+        sure=share_below(back, notes, THRESHOLDS["nothing-returns"].limit),
+        measured=back / notes,
+        size=back / notes,
+        unit="of the notes",
+        said="Hardly any idea of yours came back: each new one pushed the last away.",
         try_next="Play your first idea again after four bars, as you remember it.",
-    )  # fmt: skip
+    )
 
 
 def _returning(spotting: Spotting) -> int:

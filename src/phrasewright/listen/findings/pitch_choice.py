@@ -44,25 +44,35 @@ def _outside(playing: Playing) -> Iterator[Finding]:
     scale = playing.take.scale
     sure = share_above(len(out), of, THRESHOLDS["outside"].limit)
     yield from tell(
-        playing, "in-scale", sure=share_below(len(out), of, THRESHOLDS["in-scale"].limit) if of >= 40 else 0.0,
-        measured=len(out) / of, size=1.0 - len(out) / of, unit="of the notes",
-        said=f"You are at home in {scale.name}.", try_next="Close your eyes for a phrase: the hand knows the way.",
-    )  # fmt: skip
+        playing,
+        "in-scale",
+        sure=share_below(len(out), of, THRESHOLDS["in-scale"].limit) if of >= 40 else 0.0,
+        measured=len(out) / of,
+        size=1.0 - len(out) / of,
+        unit="of the notes",
+        said=f"You are at home in {scale.name}.",
+        try_next="Close your eyes for a phrase: the hand knows the way.",
+    )
     if len(out) < FEWEST_OUTSIDE:
         return
     commonest, times = Counter(playing.pitches[at] % 12 for at in out).most_common(1)[0]
     one = times >= MOSTLY * len(out)
     name = pitch_of(commonest + 60, scale).name.printed
     yield from tell(
-        playing, "one-outside" if one else "outside", sure=sure, measured=len(out) / of, size=float(times if one else len(out)),
-        unit="notes", notes=playing.told(out),
+        playing,
+        "one-outside" if one else "outside",
+        sure=sure,
+        measured=len(out) / of,
+        size=float(times if one else len(out)),
+        unit="notes",
+        notes=playing.told(out),
         said=f"The note {name} came {times} times; it is not in {scale.name} and not in the chord under it."
         if one
-        else f"{len(out)} notes ({per_cent(len(out) / of)} %) are neither in {scale.name} nor in the chord, and lead nowhere.",
+        else f"{len(out)} notes ({per_cent(len(out) / of)} %) are outside {scale.name} and the chord, and lead nowhere.",
         try_next=f"Say the notes of {scale.name} aloud while you play it up and down, twice."
         if not one
         else f"Find {name} on the neck, and the notes of the scale on either side of it: play those instead.",
-    )  # fmt: skip
+    )
 
 
 def _is_outside(playing: Playing, at: int) -> bool:
@@ -81,15 +91,25 @@ def _span(playing: Playing) -> Iterator[Finding]:
     low, high = np.percentile(playing.line.pitch_midi, EDGES_PERCENT)
     span = float(high - low)
     yield from tell(
-        playing, "narrow", sure=mean_above(THRESHOLDS["narrow"].limit, span, SPAN_ERROR_SEMITONES), measured=span, size=span,
-        unit="semitones", said=f"Nearly all your notes lie within {span:.0f} semitones. You know that corner well.",
+        playing,
+        "narrow",
+        sure=mean_above(THRESHOLDS["narrow"].limit, span, SPAN_ERROR_SEMITONES),
+        measured=span,
+        size=span,
+        unit="semitones",
+        said=f"Nearly all your notes lie within {span:.0f} semitones. You know that corner well.",
         try_next="Play your next phrase one string pair higher, then come back down.",
-    )  # fmt: skip
+    )
     yield from tell(
-        playing, "wide", sure=mean_above(span, THRESHOLDS["wide"].limit, SPAN_ERROR_SEMITONES), measured=span, size=span,
-        unit="semitones", said="You use the whole width of the position, low and high.",
+        playing,
+        "wide",
+        sure=mean_above(span, THRESHOLDS["wide"].limit, SPAN_ERROR_SEMITONES),
+        measured=span,
+        size=span,
+        unit="semitones",
+        said="You use the whole width of the position, low and high.",
         try_next="Keep the top for the last chorus.",
-    )  # fmt: skip
+    )
 
 
 def _jumps(playing: Playing) -> Iterator[Finding]:
@@ -98,8 +118,12 @@ def _jumps(playing: Playing) -> Iterator[Finding]:
         return
     jumps = [b for a, b in playing.steps if abs(playing.pitches[b] - playing.pitches[a]) >= JUMP_SEMITONES]
     yield from tell(
-        playing, "jumpy", sure=share_above(len(jumps), of, THRESHOLDS["jumpy"].limit), measured=len(jumps) / of,
-        size=len(jumps) / of, unit="of the steps",
+        playing,
+        "jumpy",
+        sure=share_above(len(jumps), of, THRESHOLDS["jumpy"].limit),
+        measured=len(jumps) / of,
+        size=len(jumps) / of,
+        unit="of the steps",
         said=f"{per_cent(len(jumps) / of)} % of your steps are jumps of a sixth or more. The line is hard to sing.",
         try_next="Sing a phrase before you play it, and fill one jump with the notes between.",
-    )  # fmt: skip
+    )

@@ -88,9 +88,10 @@ class Playing:
         silent_s = sum(max(0.0, min(b, end_s) - max(a, start_s)) for a, b in self.rests_s)
         return silent_s / (end_s - start_s)
 
+    @property
     def noticeable_s(self) -> float:
-        """The least shift of a note that ears notice here (docs/sources.md 5)."""
-        return max(0.006, 0.025 * self.line.usual_step_s)
+        """The least shift of a note that ears notice here."""
+        return noticeable_s(self.line.usual_step_s)
 
     def chord_under(self, position: int) -> Chord | None:
         """The chord that holds in the middle of a note: one played ahead of a change belongs to what follows."""
@@ -124,3 +125,8 @@ def playing_of(take: Take) -> Playing:
         numbers=tuple(number for number, _ in kept),
         line=line_of(placed, take.hearing.tuning_cents or 0.0),
     )
+
+
+def noticeable_s(step_s: float) -> float:
+    """The least shift of one note that ears notice in an even row (docs/sources.md 5). step_s: from note to note."""
+    return max(0.006, 0.025 * step_s)

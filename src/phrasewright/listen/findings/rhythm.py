@@ -39,17 +39,27 @@ def _steps(playing: Playing) -> Iterator[Finding]:
     step, times = Counter(steps).most_common(1)[0]
     words = _STEP_WORDS.get(step, "the same time")
     yield from tell(
-        playing, "one-rhythm", sure=share_above(times, of, THRESHOLDS["one-rhythm"].limit), measured=times / of,
-        size=times / of, unit="of the steps", trust=playing.trust_in_time,
+        playing,
+        "one-rhythm",
+        sure=share_above(times, of, THRESHOLDS["one-rhythm"].limit),
+        measured=times / of,
+        size=times / of,
+        unit="of the steps",
+        trust=playing.trust_in_time,
         said=f"{per_cent(times / of)} % of your notes follow each other after {words}. The rhythm hardly changes.",
-        try_next="Sing a rhythm first, with one long note in it, and play that on a single pitch before you add others.",
-    )  # fmt: skip
+        try_next="Sing a rhythm first, with one long note in it, and play it on one pitch before you add others.",
+    )
     yield from tell(
-        playing, "varied", sure=share_below(times, of, THRESHOLDS["varied"].limit), measured=times / of,
-        size=float(len(set(steps))), unit="lengths", trust=playing.trust_in_time,
+        playing,
+        "varied",
+        sure=share_below(times, of, THRESHOLDS["varied"].limit),
+        measured=times / of,
+        size=float(len(set(steps))),
+        unit="lengths",
+        trust=playing.trust_in_time,
         said="Your rhythm is varied: long and short notes take turns.",
         try_next="Take the rhythm you liked best and keep it through one whole chorus.",
-    )  # fmt: skip
+    )
 
 
 def _beats_only(playing: Playing) -> Iterator[Finding]:
@@ -58,11 +68,16 @@ def _beats_only(playing: Playing) -> Iterator[Finding]:
         return
     on = sum(note.beat == int(note.beat) for note in playing.placed)
     yield from tell(
-        playing, "beats-only", sure=share_above(on, of, THRESHOLDS["beats-only"].limit), measured=on / of, size=on / of,
-        unit="of the notes", trust=playing.trust_in_time,
+        playing,
+        "beats-only",
+        sure=share_above(on, of, THRESHOLDS["beats-only"].limit),
+        measured=on / of,
+        size=on / of,
+        unit="of the notes",
+        trust=playing.trust_in_time,
         said=f"{per_cent(on / of)} % of your notes fall on the beat.",
         try_next="Start a phrase on the and after the beat, and let the foot keep the beat for you.",
-    )  # fmt: skip
+    )
 
 
 def _same_start(playing: Playing) -> Iterator[Finding]:
@@ -73,8 +88,13 @@ def _same_start(playing: Playing) -> Iterator[Finding]:
     beat, times = Counter(starts).most_common(1)[0]
     where = f"beat {int(beat)}" if beat == int(beat) else f"the same count after beat {int(beat)}"
     yield from tell(
-        playing, "same-start", sure=share_above(times, of, THRESHOLDS["same-start"].limit), measured=times / of,
-        size=times / of, unit="of the phrases", trust=playing.trust_in_time,
+        playing,
+        "same-start",
+        sure=share_above(times, of, THRESHOLDS["same-start"].limit),
+        measured=times / of,
+        size=times / of,
+        unit="of the phrases",
+        trust=playing.trust_in_time,
         said=f"{times} of your {of} phrases start on {where}.",
         try_next="Let the beat go by once in a while, and start after it.",
-    )  # fmt: skip
+    )

@@ -42,23 +42,41 @@ def _share(playing: Playing) -> Iterator[Finding]:
     if len(playing.bars) >= THRESHOLDS["much-space"].least:
         limit = THRESHOLDS["much-space"].limit
         yield from tell(
-            playing, "much-space", sure=mean_above(share, limit, error), measured=share, size=share, unit="of the time",
+            playing,
+            "much-space",
+            sure=mean_above(share, limit, error),
+            measured=share,
+            size=share,
+            unit="of the time",
             said=f"{told}: the few notes you played had plenty of air around them.",
-            try_next="Answer every second phrase with a second, longer one.", trust=playing.trust_in_time,
-        )  # fmt: skip
+            try_next="Answer every second phrase with a second, longer one.",
+            trust=playing.trust_in_time,
+        )
     if len(playing.bars) < THRESHOLDS["no-space"].least or wished < SOME_SPACE:
         return
     limit = THRESHOLDS["no-space"].limit * wished
     yield from tell(
-        playing, "no-space", sure=mean_above(limit, share, error), measured=share / wished, size=share, unit="of the time",
+        playing,
+        "no-space",
+        sure=mean_above(limit, share, error),
+        measured=share / wished,
+        size=share,
+        unit="of the time",
         said=f"{told}; this lesson asks for {per_cent(wished)} %. Your ideas have little room to be heard.",
-        try_next="Play one idea, then breathe out slowly before you play the next.", trust=playing.trust_in_time,
-    )  # fmt: skip
-    yield from tell(
-        playing, "room", sure=mean_above(share, wished, error), measured=share / wished, size=share, unit="of the time",
-        said=f"{told}. That lets every idea ring out.", try_next="Keep that breath between ideas when the tempo goes up.",
+        try_next="Play one idea, then breathe out slowly before you play the next.",
         trust=playing.trust_in_time,
-    )  # fmt: skip
+    )
+    yield from tell(
+        playing,
+        "room",
+        sure=mean_above(share, wished, error),
+        measured=share / wished,
+        size=share,
+        unit="of the time",
+        said=f"{told}. That lets every idea ring out.",
+        try_next="Keep that breath between ideas when the tempo goes up.",
+        trust=playing.trust_in_time,
+    )
 
 
 def _long_run(playing: Playing) -> Iterator[Finding]:
@@ -67,11 +85,17 @@ def _long_run(playing: Playing) -> Iterator[Finding]:
         return
     seconds = playing.placed[run[-1]].note.offset_s - playing.placed[run[0]].note.onset_s
     yield from tell(
-        playing, "long-run", sure=mean_above(seconds, THRESHOLDS["long-run"].limit, TIMED_S), measured=seconds, size=seconds,
-        unit="s", notes=playing.told(run), trust=playing.trust_in_time,
-        said=f"Once you played on for {seconds:.0f} seconds without a rest. A listener loses the thread in so long a run.",
+        playing,
+        "long-run",
+        sure=mean_above(seconds, THRESHOLDS["long-run"].limit, TIMED_S),
+        measured=seconds,
+        size=seconds,
+        unit="s",
+        notes=playing.told(run),
+        trust=playing.trust_in_time,
+        said=f"Once you played on for {seconds:.0f} seconds without a rest. A listener soon loses the thread.",
         try_next="Cut that run in two: leave out the notes of one whole beat in its middle.",
-    )  # fmt: skip
+    )
 
 
 def _longest(playing: Playing) -> range:

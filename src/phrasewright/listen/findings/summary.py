@@ -14,7 +14,7 @@ FEWEST_FOR_SPACE = 2  # bars: less has no share of silence worth a number
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Summary:
-    """What was played. space: share of silence, None for a take of hardly a bar; letters: of motifs heard, as shelved."""
+    """What was played. space: share of silence, None for hardly a bar; letters: of motifs heard, in shelf order."""
 
     bars: int
     notes: int

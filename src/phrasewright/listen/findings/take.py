@@ -19,7 +19,7 @@ class Take:
 
     wished_space: least share of silence the lesson asks for; groove_swing_ratio: of the track, 1 = straight;
     comparison: against a written line, None for an improvised take; open_strings: string 1 first, () = not known;
-    about: topics the lesson is about, () = all alike; asked: techniques the lesson asks for.
+    about: topics the lesson is about, () = all alike; asked: techniques the lesson asks for; a4_hz: its concert pitch.
     """
 
     hearing: Hearing
@@ -35,6 +35,7 @@ class Take:
     open_strings: tuple[Pitch, ...] = ()
     about: tuple[Topic, ...] = ()
     asked: frozenset[HeardTechnique] = frozenset()
+    a4_hz: float = 440.0
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.wished_space < 1.0:

@@ -1,20 +1,20 @@
 """Technique: where bends come to rest, how vibrato swings, notes that choke.
 
-A bend is held against the note it was most likely meant for: the nearest note of scale or chord above the fret it began
-on, within ``MEANT_CENTS``. One that comes to rest farther from any is a colour, not a mistake, and says nothing; nor does
-a bend let down. Its size is taken from the note's own first pitch, so that a guitar out of tune does not spoil it. Errors
-are those of a median, 1.25 times that of a mean, and never less than ``SCATTER`` of one note allows.
+A bend is held against the note it was most likely meant for: the nearest note of scale or chord above the fret it
+began on, within ``MEANT_CENTS``. One that comes to rest farther from any is a colour, not a mistake, and says nothing;
+nor does a bend let down. Its size is taken from the note's own first pitch, so that a guitar out of tune does not spoil
+it. Errors are those of medians, and never less than the scatter of one note allows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from math import isfinite, sqrt
+from math import isfinite
 from statistics import median
 
 from phrasewright.listen.finding import Finding
-from phrasewright.listen.findings.chance import mean_above, share_above
+from phrasewright.listen.findings.chance import mean_above, median_error, share_above
 from phrasewright.listen.findings.playing import BELIEVED, Playing
 from phrasewright.listen.findings.tell import per_cent, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
@@ -24,9 +24,7 @@ from phrasewright.units import CENTS_PER_SEMITONE
 MEANT_CENTS = 65.0
 HIGHEST_BEND_SEMITONES = 4
 BEND_SCATTER_CENTS, RATE_SCATTER_HZ, WIDTH_SCATTER_CENTS = 6.0, 0.4, 6.0  # of one note: by measurement of marks
-MEDIAN_ERROR = 1.25
 BEGINNING = 5  # values of a curve in which a bend has hardly left
-MAD_TO_DEVIATION = 1.4826  # of a normal distribution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,54 +85,83 @@ def _bends(playing: Playing) -> Iterator[Finding]:
     bends = bends_of(playing)
     if len(bends) < THRESHOLDS["flat-bends"].least:
         return
-    off, error = _middle([bend.off_cents for bend in bends], BEND_SCATTER_CENTS)
+    all_off = [bend.off_cents for bend in bends]
+    off, error = median(all_off), median_error(all_off, BEND_SCATTER_CENTS)
     flat = off < 0
     kind, size = "flat-bends" if flat else "sharp-bends", abs(off)
     reach = "a semitone" if median(bend.semitones for bend in bends) < 1.5 else "a whole tone"
     worst = sorted(bends, key=lambda bend: bend.off_cents, reverse=not flat)
     yield from tell(
-        playing, kind, sure=mean_above(size, THRESHOLDS[kind].limit, error), measured=size, size=size, unit="cents",
+        playing,
+        kind,
+        sure=mean_above(size, THRESHOLDS[kind].limit, error),
+        measured=size,
+        size=size,
+        unit="cents",
         notes=sorted(playing.told([bend.at for bend in worst[:3]])),
         said=f"Your {len(bends)} bends come to rest about {size:.0f} cents {'below' if flat else 'above'} their note.",
         try_next=f"Play the goal on its own fret first ({'one fret' if reach == 'a semitone' else 'two frets'} up for "
         f"{reach}), keep it in your ear, then bend until the two sound the same.",
-    )  # fmt: skip
+    )
     farthest = median(abs(bend.off_cents) for bend in bends)
     yield from tell(
-        playing, "true-bends", sure=mean_above(THRESHOLDS["true-bends"].limit, farthest, error), measured=farthest,
-        size=farthest, unit="cents", said=f"Your {len(bends)} bends reach their notes truly.",
+        playing,
+        "true-bends",
+        sure=mean_above(THRESHOLDS["true-bends"].limit, farthest, error),
+        measured=farthest,
+        size=farthest,
+        unit="cents",
+        said=f"Your {len(bends)} bends reach their notes truly.",
         try_next="Hold one of them a beat longer, and let it sing.",
-    )  # fmt: skip
+    )
 
 
 def _vibrato(playing: Playing) -> Iterator[Finding]:
     marks = list(_marked(playing, HeardTechnique.VIBRATO))
     if len(marks) < THRESHOLDS["slow-vibrato"].least:
         return
-    rate, rate_error = _middle([mark.rate_hz for _, mark in marks], RATE_SCATTER_HZ)
-    width, width_error = _middle([mark.cents for _, mark in marks], WIDTH_SCATTER_CENTS)
+    rates_hz, widths = [mark.rate_hz for _, mark in marks], [mark.cents for _, mark in marks]
+    rate, rate_error = median(rates_hz), median_error(rates_hz, RATE_SCATTER_HZ)
+    width, width_error = median(widths), median_error(widths, WIDTH_SCATTER_CENTS)
     about = playing.told([at for at, _ in marks[:3]])
 
     def of(kind: str, sure: float, measured: float, unit: str, said: str, try_next: str) -> Iterator[Finding]:
         return tell(
-            playing, kind, sure=sure, measured=measured, size=measured, unit=unit, said=said, try_next=try_next, notes=about
-        )  # fmt: skip
+            playing,
+            kind,
+            sure=sure,
+            measured=measured,
+            size=measured,
+            unit=unit,
+            said=said,
+            try_next=try_next,
+            notes=about,
+        )
 
     yield from of(
-        "slow-vibrato", mean_above(THRESHOLDS["slow-vibrato"].limit, rate, rate_error), rate, "Hz",
+        "slow-vibrato",
+        mean_above(THRESHOLDS["slow-vibrato"].limit, rate, rate_error),
+        rate,
+        "Hz",
         f"Your vibrato swings slowly, about {rate:.1f} times a second.",
         "Count four small swings to the beat at 75 beats a minute, and keep them even.",
-    )  # fmt: skip
+    )
     yield from of(
-        "fast-vibrato", mean_above(rate, THRESHOLDS["fast-vibrato"].limit, rate_error), rate, "Hz",
+        "fast-vibrato",
+        mean_above(rate, THRESHOLDS["fast-vibrato"].limit, rate_error),
+        rate,
+        "Hz",
         f"Your vibrato swings fast, about {rate:.1f} times a second, so a long note sounds nervous.",
         "Let the note ring straight for a moment, then begin to swing slowly and evenly.",
-    )  # fmt: skip
+    )
     yield from of(
-        "wide-vibrato", mean_above(width, THRESHOLDS["wide-vibrato"].limit, width_error), width, "cents",
+        "wide-vibrato",
+        mean_above(width, THRESHOLDS["wide-vibrato"].limit, width_error),
+        width,
+        "cents",
         f"Your vibrato is wide, some {width:.0f} cents to either side: the note itself gets lost in it.",
         "Begin with a small swing that a listener just notices, and widen it only at the end of the note.",
-    )  # fmt: skip
+    )
 
 
 def _choked(playing: Playing) -> Iterator[Finding]:
@@ -144,14 +171,12 @@ def _choked(playing: Playing) -> Iterator[Finding]:
         return
     dead = sum(placed.note.is_dead for placed in notes)
     yield from tell(
-        playing, "choked", sure=share_above(dead, of, THRESHOLDS["choked"].limit), measured=dead / of, size=float(dead),
-        unit="notes", said=f"{dead} of {of} notes ({per_cent(dead / of)} %) hardly sound.",
+        playing,
+        "choked",
+        sure=share_above(dead, of, THRESHOLDS["choked"].limit),
+        measured=dead / of,
+        size=float(dead),
+        unit="notes",
+        said=f"{dead} of {of} notes ({per_cent(dead / of)} %) hardly sound.",
         try_next="Put the finger close behind the fret, slowly, until the note rings; it takes less force there.",
-    )  # fmt: skip
-
-
-def _middle(values: Sequence[float], scatter: float) -> tuple[float, float]:
-    """The median and its standard error. scatter: least spread of one value."""
-    middle = median(values)
-    spread = max(MAD_TO_DEVIATION * median(abs(value - middle) for value in values), scatter)
-    return middle, MEDIAN_ERROR * spread / sqrt(len(values))
+    )

@@ -29,38 +29,50 @@ def written_line(playing: Playing) -> Iterator[Finding]:
 def _missed(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     missed, of = comparison.of(Verdict.MISSED), len(comparison.outcomes)
     yield from _share(
-        playing, "missed", missed, of,
+        playing,
+        "missed",
+        missed,
+        of,
         said=f"{len(missed)} of the {of} written notes did not come{_most_in(playing, missed)}.",
         try_next="Play those bars alone, at half the tempo, until none is left out; then put them back.",
-    )  # fmt: skip
+    )
 
 
 def _wrong(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     wrong, of = comparison.of(Verdict.WRONG_PITCH), len(comparison.outcomes)
     yield from _share(
-        playing, "wrong-notes", wrong, of,
+        playing,
+        "wrong-notes",
+        wrong,
+        of,
         said=f"{len(wrong)} of the {of} written notes came as another note{_most_in(playing, wrong)}{_example(wrong)}.",
         try_next="Say the names of the notes in those bars aloud, then play them slowly while you say them.",
-    )  # fmt: skip
+    )
 
 
 def _octave(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     octave, of = comparison.of(Verdict.WRONG_OCTAVE), len(comparison.outcomes)
     yield from _share(
-        playing, "wrong-octave", octave, of,
+        playing,
+        "wrong-octave",
+        octave,
+        of,
         said=f"{len(octave)} of the {of} written notes came in another octave{_most_in(playing, octave)}.",
         try_next="Look at string and fret in the tablature for those notes.",
-    )  # fmt: skip
+    )
 
 
 def _out_of_place(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     early, late, of = comparison.of(Verdict.EARLY), comparison.of(Verdict.LATE), len(comparison.outcomes)
     how = f"{len(early)} early, {len(late)} late" if early and late else ("early" if early else "late")
     yield from _share(
-        playing, "out-of-place", [*early, *late], of,
+        playing,
+        "out-of-place",
+        [*early, *late],
+        of,
         said=f"{len(early) + len(late)} of the {of} written notes came out of their place ({how}).",
         try_next="Clap the rhythm of the line with the click, counting aloud, before you play it again.",
-    )  # fmt: skip
+    )
 
 
 def _added(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
@@ -68,20 +80,30 @@ def _added(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     bars = [note.bar for note in comparison.added]
     times_s = [note.note.onset_s for note in comparison.added]
     yield from tell(
-        playing, "added", sure=share_above(min(added, of), of, THRESHOLDS["added"].limit), measured=added / of,
-        size=float(added), unit="notes", trust=playing.trust_in_time,
+        playing,
+        "added",
+        sure=share_above(min(added, of), of, THRESHOLDS["added"].limit),
+        measured=added / of,
+        size=float(added),
+        unit="notes",
+        trust=playing.trust_in_time,
         where=Where(bars=(min(bars), max(bars)), from_s=min(times_s), to_s=max(times_s)) if bars else None,
         said=f"{added} notes came that are not written.",
         try_next="Let the other strings be silent: rest the free fingers on them lightly.",
-    )  # fmt: skip
+    )
 
 
 def _played(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
     played, of = comparison.of(Verdict.PLAYED), len(comparison.outcomes)
     yield from _share(
-        playing, "line-played", played, of, said=f"{len(played)} of the {of} written notes came just as they stand.",
-        try_next="Now play the line once from memory.", somewhere=False,
-    )  # fmt: skip
+        playing,
+        "line-played",
+        played,
+        of,
+        said=f"{len(played)} of the {of} written notes came just as they stand.",
+        try_next="Now play the line once from memory.",
+        somewhere=False,
+    )
 
 
 def _share(
@@ -96,10 +118,17 @@ def _share(
 ) -> Iterator[Finding]:
     share = len(outcomes) / of
     return tell(
-        playing, kind, sure=share_above(len(outcomes), of, THRESHOLDS[kind].limit), measured=share,
-        size=float(len(outcomes)), unit="notes", said=said, try_next=try_next, trust=playing.trust_in_time,
+        playing,
+        kind,
+        sure=share_above(len(outcomes), of, THRESHOLDS[kind].limit),
+        measured=share,
+        size=float(len(outcomes)),
+        unit="notes",
+        said=said,
+        try_next=try_next,
+        trust=playing.trust_in_time,
         where=_where(playing, outcomes) if somewhere and outcomes else None,
-    )  # fmt: skip
+    )
 
 
 def _where(playing: Playing, outcomes: Sequence[WrittenOutcome]) -> Where:
