@@ -1,0 +1,49 @@
+"""What is worth saying about a take, and what of it comes first.
+
+Each family of findings is a module of its own; what may be said, and from where on, stands in ``thresholds``. A take
+of a written line is not asked for ideas, pitches and rhythms of the player's own, since the line settles them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from phrasewright.listen.finding import Finding, Tone
+from phrasewright.listen.findings.landing import landing
+from phrasewright.listen.findings.motifs import development, motifs
+from phrasewright.listen.findings.pitch_choice import pitch_choice
+from phrasewright.listen.findings.playing import Playing, playing_of
+from phrasewright.listen.findings.rhythm import rhythm
+from phrasewright.listen.findings.space import space
+from phrasewright.listen.findings.take import Take
+from phrasewright.listen.findings.technique import technique
+from phrasewright.listen.findings.timing import timing
+from phrasewright.listen.findings.tuning import tuning
+from phrasewright.listen.findings.written_line import written_line
+
+Family = Callable[[Playing], Iterator[Finding]]
+
+OF_ANY_TAKE: tuple[Family, ...] = (timing, technique, tuning)
+OF_IDEAS: tuple[Family, ...] = (space, motifs, landing, rhythm, pitch_choice, development)
+OF_A_LINE: tuple[Family, ...] = (written_line,)
+
+
+def findings(take: Take) -> tuple[Finding, ...]:
+    """All that is worth saying about a take, what matters most first."""
+    playing = playing_of(take)
+    if not playing.placed and take.comparison is None:
+        return ()
+    families = (*OF_ANY_TAKE, *(OF_IDEAS if take.comparison is None else OF_A_LINE))
+    found = [finding for family in families for finding in family(playing)]
+    return tuple(sorted(found, key=lambda finding: (-finding.weight, finding.kind)))
+
+
+def first_things(found: Sequence[Finding], most: int = 3) -> tuple[Finding, ...]:
+    """The few things to tell first: one that is good, where there is one, then what asks for work.
+
+    found: what matters most first; where little asks for work, what is only told and more praise fill the row.
+    """
+    good = [finding for finding in found if finding.tone is Tone.GOOD]
+    work = [finding for finding in found if finding.tone is Tone.WORK]
+    told = [finding for finding in found if finding.tone is Tone.NOTE]
+    return tuple([*good[:1], *work, *told, *good[1:]][:most])

@@ -1,0 +1,167 @@
+"""Time: ahead or behind, even or not, rushing or dragging, swinging with the track or not.
+
+The whole take early or late tells nothing when its place was found from its own notes: a late player and a recorder that
+started early look alike then.
+Errors: of a median 1.25 times that of a mean; of a robust spread 1.17 / sqrt(n) of itself (Rousseeuw & Croux 1993: 37 %
+efficient). A tempo that changes evenly bends the deviations into a parabola: the error of its change from end to end is
+2 sqrt(180 / n) spreads over the length (least squares, notes evenly spread).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import sqrt
+
+from phrasewright.listen.finding import Finding
+from phrasewright.listen.findings.chance import MEDIAN_ERROR, mean_above, median_error
+from phrasewright.listen.findings.playing import Playing, noticeable_s
+from phrasewright.listen.findings.tell import tell
+from phrasewright.listen.findings.thresholds import SOLOISTS_BEAT_MS, SOLOISTS_RATIO, THRESHOLDS
+from phrasewright.listen.placed import OffsetSource
+
+TOLD_APART = (OffsetSource.GIVEN, OffsetSource.TRACK)  # sources that tell a late player from a late recording
+LEAST_SPREAD_S = 0.005
+SPREAD_ERROR = 1.17
+
+
+def timing(playing: Playing) -> Iterator[Finding]:
+    """What is worth saying about time."""
+    swing = list(_swing(playing))
+    drift = list(_drift(playing))
+    yield from swing
+    yield from drift
+    if not swing:  # it moves every second note: one cause is told once
+        yield from _bias(playing)
+    if not swing and not drift:
+        yield from _spread(playing)
+
+
+def soloists_at(tempo_bpm: float) -> tuple[float, float]:
+    """How late soloists' notes are on the beat at a tempo, and how widely they lie around that, in s."""
+    lag_ms, spread_ms = next((lag, spread) for to_bpm, lag, spread in SOLOISTS_BEAT_MS if tempo_bpm <= to_bpm)
+    return lag_ms / 1000.0, spread_ms / 1000.0
+
+
+def _spread_s(playing: Playing) -> float:
+    spread_s = playing.take.timing.spread_s
+    return LEAST_SPREAD_S if spread_s is None else max(spread_s, LEAST_SPREAD_S)
+
+
+def _bias(playing: Playing) -> Iterator[Finding]:
+    timing, clock = playing.take.timing, playing.take.alignment.clock
+    if timing.bias_s is None or clock.source not in TOLD_APART or timing.notes < THRESHOLDS["late"].least:
+        return
+    late = timing.bias_s > 0
+    kind = "late" if late else "early"
+    usual_s = soloists_at(clock.tempo_bpm)[0] if late else 0.0
+    beyond_s = abs(timing.bias_s) - usual_s
+    error_s = MEDIAN_ERROR * _spread_s(playing) / sqrt(timing.notes)
+    size_ms = abs(timing.bias_s) * 1000.0
+    yield from tell(
+        playing,
+        kind,
+        sure=mean_above(beyond_s, THRESHOLDS[kind].limit * playing.noticeable_s, error_s),
+        measured=beyond_s / playing.noticeable_s,
+        size=size_ms,
+        unit="ms",
+        trust=playing.trust_in_time,
+        said=f"Your notes come about {size_ms:.0f} ms {'after' if late else 'before'} the beat, all through.",
+        try_next="Tap your foot to the track for one chorus and play only on the taps."
+        if late
+        else "Listen to the bass: let each of its notes sound before you play yours.",
+    )
+
+
+def _spread(playing: Playing) -> Iterator[Finding]:
+    timing = playing.take.timing
+    if timing.spread_s is None or timing.notes < THRESHOLDS["uneven"].least:
+        return
+    _, usual_s = soloists_at(playing.take.alignment.clock.tempo_bpm)
+    error_s = SPREAD_ERROR * _spread_s(playing) / sqrt(timing.notes)
+    size_ms = timing.spread_s * 1000.0
+    limit_s = max(THRESHOLDS["uneven"].limit * usual_s, 3.0 * playing.noticeable_s)
+    yield from tell(
+        playing,
+        "uneven",
+        sure=mean_above(timing.spread_s, limit_s, error_s),
+        measured=timing.spread_s / usual_s,
+        size=size_ms,
+        unit="ms",
+        trust=playing.trust_in_time,
+        said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side.",
+        try_next="Play two phrases slowly with the click, ten beats a minute slower, until every note sits on its count.",
+    )
+    yield from tell(
+        playing,
+        "steady",
+        sure=mean_above(usual_s, timing.spread_s, error_s),
+        measured=timing.spread_s / usual_s,
+        size=size_ms,
+        unit="ms",
+        trust=playing.trust_in_time,
+        said=f"Your time is steady: notes lie within {size_ms:.0f} ms of each other's place, as good soloists' do.",
+        try_next="Try the same at ten beats a minute more.",
+    )
+
+
+def _drift(playing: Playing) -> Iterator[Finding]:
+    timing, line = playing.take.timing, playing.line
+    if timing.drift_percent is None or timing.notes < THRESHOLDS["rushing"].least:
+        return
+    length_s = float(line.onset_s[-1] - line.onset_s[0]) if len(line) > 1 else 1.0
+    error = 100.0 * 2.0 * sqrt(180.0 / timing.notes) * _spread_s(playing) / length_s
+    gained = timing.drift_percent
+    kind = "rushing" if gained > 0 else "dragging"
+    size = abs(gained)
+    yield from tell(
+        playing,
+        kind,
+        sure=mean_above(size, THRESHOLDS[kind].limit, error),
+        measured=size,
+        size=size,
+        unit="%",
+        said=f"You got {'faster' if gained > 0 else 'slower'} on the way: {size:.1f} % from beginning to end.",
+        try_next="Record one chorus with the click on beats two and four only, and lean on them."
+        if gained > 0
+        else "Feel the small counts between the beats: say one-and-two-and under your breath as you play.",
+    )
+
+
+def _swing(playing: Playing) -> Iterator[Finding]:
+    ratio, meter = playing.take.timing.swing_ratio, playing.take.alignment.measures[0].meter
+    on_beat, off_beat = _deviations_s(playing, 0.0), _deviations_s(playing, 0.5)
+    if ratio is None or meter.is_compound or min(len(on_beat), len(off_beat)) < THRESHOLDS["too-swung"].least:
+        return
+    groove = playing.take.groove_swing_ratio
+    least = _long_share(min(groove, SOLOISTS_RATIO)) * playing.beat_s
+    most = _long_share(max(groove, SOLOISTS_RATIO)) * playing.beat_s
+    played = _long_share(ratio) * playing.beat_s
+    straight = played < least
+    kind = "too-straight" if straight else "too-swung"
+    off_s = max(least - played, played - most)
+    noticed = noticeable_s(playing.beat_s / 2.0)
+    error_s = sqrt(median_error(on_beat, LEAST_SPREAD_S) ** 2 + median_error(off_beat, LEAST_SPREAD_S) ** 2)
+    yield from tell(
+        playing,
+        kind,
+        sure=mean_above(off_s, THRESHOLDS[kind].limit * noticed, error_s),
+        measured=off_s / noticed,
+        size=ratio,
+        unit="to 1",
+        trust=playing.trust_in_time,
+        said=f"Your eighths are {ratio:.1f} to 1, the track's {groove:.1f} to 1: "
+        + ("yours are nearly even." if straight else "yours swing harder."),
+        try_next="Say doo-bah with the track, long and short, and play in those words."
+        if straight
+        else "Let the second eighth come sooner: play even eighths for a chorus, then relax.",
+    )
+
+
+def _long_share(ratio: float) -> float:
+    """Share of the beat that the first of two eighths takes."""
+    return ratio / (1.0 + ratio)
+
+
+def _deviations_s(playing: Playing, part: float) -> list[float]:
+    """How far notes on one part of the beat lie off their place. part: 0 = on the beat, 0.5 = half-way to the next."""
+    return [note.deviation_s for note in playing.placed if note.beat % 1.0 == part]
