@@ -1,24 +1,22 @@
-"""Listen to takes from files: for each one a JSON file with every note that was heard."""
+"""Listen to takes from files: for each one a JSON file with every note and finding."""
 
 from __future__ import annotations
 
-import json
-import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from phrasewright.app.fingering import check_names, make_folder
+from phrasewright.app.assignment import Assignment, AssignmentError, assignment_of
+from phrasewright.app.fingering import check_names, make_folder, wished_instrument
+from phrasewright.app.review import Review, review, review_in_bars
+from phrasewright.app.take_json import take_json
 from phrasewright.errors import PhrasewrightError
 from phrasewright.listen.backing import Removal, remove_track
-from phrasewright.listen.hear.hear import hear
+from phrasewright.listen.finding import Finding
 from phrasewright.listen.hear.spectrum import RATE_HZ
-from phrasewright.listen.heard import CURVE_STEP_S, HeardNote, HeardTechnique, Hearing, Mark
 from phrasewright.listen.take_file import read_take
-from phrasewright.neck.fingering.finger import finger_line
-from phrasewright.neck.fingering.line import FingeringWish, LineNote
-from phrasewright.neck.instrument import Instrument, StringFret
+from phrasewright.neck.instrument import Instrument
 from phrasewright.sound.encode import write_bytes
 
 if TYPE_CHECKING:
@@ -29,61 +27,111 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ListenWish:
+    """What is known of takes. played_on: the lesson's instrument where there is one; track: what they were played to.
+
+    given_offset_s: where the first bar begins in them, None = told from the takes.
+    """
+
+    played_on: Instrument
+    assignment: Assignment | None = None
+    track: Path | None = None
+    given_offset_s: float | None = None
+
+
+def listen_wish(
+    lesson: Path | None,
+    *,
+    exercise: str | None = None,
+    tempo_bpm: float | None = None,
+    offset_s: float | None = None,
+    track: Path | None = None,
+    instrument: str | None = None,
+    tuning: str | None = None,
+    capo: int = 0,
+) -> ListenWish:
+    """A wish from the words of a command. Raises AssignmentError, LessonError, OutputError, InstrumentWishError."""
+    if lesson is None:
+        if not (exercise is None and tempo_bpm is None and offset_s is None):
+            hint = "Name the lesson file with --lesson."
+            raise AssignmentError("An exercise, a tempo or an offset needs the lesson it belongs to.", hint=hint)
+        played_on = wished_instrument(instrument or "guitar", tuning=tuning, capo=capo)
+        return ListenWish(played_on=played_on, track=track)
+    if instrument is not None or tuning is not None or capo:
+        hint = "Leave out --instrument, --tuning and --capo, or change them in the lesson."
+        raise AssignmentError("The lesson says what is played on.", hint=hint)
+    assignment = assignment_of(lesson, exercise=exercise, tempo_bpm=tempo_bpm)
+    return ListenWish(
+        played_on=assignment.plan.lesson.instrument, assignment=assignment, track=track, given_offset_s=offset_s
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFile:
-    """What became of one take. written: its files; empty when ``error`` says why there is nothing."""
+    """What became of one take. written: its files; empty when ``error`` says why there is nothing.
+
+    words: what was played, in a sentence; first: the few findings to tell at once; both empty without a lesson.
+    """
 
     source: Path
     length_s: float = 0.0
     notes: int = 0
     tuning_cents: float | None = None
+    tempo_bpm: float | None = None
+    words: str = ""
+    first: tuple[Finding, ...] = ()
     remarks: tuple[str, ...] = ()
     written: tuple[Path, ...] = ()
     error: PhrasewrightError | None = None
 
 
 def listen_to(
-    sources: Sequence[Path],
-    out: Path,
-    played_on: Instrument,
-    *,
-    track: Path | None = None,
-    done: Callable[[Path], None] = lambda _: None,
+    sources: Sequence[Path], out: Path, wish: ListenWish, *, done: Callable[[Path], None] = lambda _: None
 ) -> list[HeardFile]:
-    """Listen to every take and write ``out``/<stem>.json; a take that fails does not stop the others.
+    """Listen to every take and write its files into ``out``; a take that fails does not stop the others.
 
-    track: what they were played to: where a take has it too, it is taken out first; done: told each file when it is
-    finished. Raises OutputError when two takes would be written to one name, the folder cannot be made or the track
-    cannot be opened, RecordingError when it is no recording.
+    done: told each file when it is finished. Raises OutputError when two takes would be written to one name, the folder
+    cannot be made or the track cannot be opened, RecordingError when it is no recording.
     """
     check_names(sources)
-    known = None if track is None else read_take(track).audio
+    known = None if wish.track is None else read_take(wish.track).audio
     make_folder(out)
     found = []
     for source in sources:
-        found.append(_listen_to(source, out, played_on, known))
+        found.append(_listen_to(source, out, wish, known))
         done(source)
     return found
 
 
-def _listen_to(source: Path, out: Path, played_on: Instrument, track: FloatArray | None) -> HeardFile:
+def _listen_to(source: Path, out: Path, wish: ListenWish, track: FloatArray | None) -> HeardFile:
     try:
         take = read_take(source)
         removal = None if track is None else remove_track(take.audio, track, RATE_HZ)
-        hearing = hear(take.audio if removal is None else removal.audio)
-        remarks = (*take.remarks, *track_remarks(removal), *hearing.remarks)
-        path = out / f"{source.stem}.json"
-        places = places_of(hearing.notes, played_on)
-        write_bytes(path, hearing_json(hearing, places, remarks, removal).encode())
+        told = _review(take.audio, wish, removal, (*take.remarks, *track_remarks(removal)))
+        files = {out / f"{source.stem}.json": take_json(told).encode()}
+        for path, content in files.items():
+            write_bytes(path, content)
     except PhrasewrightError as error:
         return HeardFile(source=source, error=error)
+    in_bars = told.in_bars
     return HeardFile(
         source=source,
-        length_s=hearing.length_s,
-        notes=len(hearing.notes),
-        tuning_cents=hearing.tuning_cents,
-        remarks=remarks,
-        written=(path,),
+        length_s=told.hearing.length_s,
+        notes=len(told.hearing.notes),
+        tuning_cents=told.hearing.tuning_cents,
+        tempo_bpm=None if in_bars is None else in_bars.tempo_bpm,
+        words="" if in_bars is None else in_bars.words,
+        first=() if in_bars is None else in_bars.first,
+        remarks=told.remarks,
+        written=tuple(files),
     )
+
+
+def _review(audio: FloatArray, wish: ListenWish, removal: Removal | None, remarks: tuple[str, ...]) -> Review:
+    clean = audio if removal is None else removal.audio
+    if wish.assignment is None:
+        return review(clean, wish.played_on, removal=removal, remarks=remarks)
+    return review_in_bars(clean, wish.assignment, removal=removal, given_offset_s=wish.given_offset_s, remarks=remarks)
 
 
 def track_remarks(removal: Removal | None) -> tuple[str, ...]:
@@ -94,84 +142,3 @@ def track_remarks(removal: Removal | None) -> tuple[str, ...]:
         return ("The track is not heard in this take, so nothing was taken out.",)
     begins = f"{removal.lag_s:.3f} s into" if removal.lag_s >= 0 else f"{-removal.lag_s:.3f} s before"
     return (f"The track is heard in this take (it begins {begins} it) and was taken out.",)
-
-
-def places_of(notes: Sequence[HeardNote], played_on: Instrument) -> tuple[StringFret | None, ...]:
-    """Where each note would lie under the hand; None for dead notes and for what the instrument does not have.
-
-    A bent note lies at the fret that it is bent from.
-    """
-    pitches = [_fretted_midi(note) for note in notes]
-    playable = [
-        index
-        for index, (note, pitch) in enumerate(zip(notes, pitches, strict=True))
-        if not note.is_dead and played_on.places_of(pitch)
-    ]
-    line = [
-        LineNote(onset_s=notes[index].onset_s, duration_s=notes[index].duration_s, pitch_midi=pitches[index])
-        for index in playable
-    ]
-    places: list[StringFret | None] = [None] * len(notes)
-    if line:
-        for index, fingered in zip(playable, finger_line(line, played_on, FingeringWish()).notes, strict=True):
-            places[index] = fingered.place
-    return tuple(places)
-
-
-def _fretted_midi(note: HeardNote) -> int:
-    bend = note.mark(HeardTechnique.BEND)
-    return round(note.pitch_midi - (bend.cents / 100.0 if bend is not None and bend.cents > 0 else 0.0))
-
-
-def hearing_json(
-    hearing: Hearing, places: Sequence[StringFret | None], remarks: Sequence[str], removal: Removal | None = None
-) -> str:
-    """All that was heard as JSON, one note a line: see docs/listening.md."""
-    rows = ",\n".join(
-        f"    {json.dumps(_note(note, place))}" for note, place in zip(hearing.notes, places, strict=True)
-    )
-    head = {
-        "length_s": round(hearing.length_s, 3),
-        "tuning_cents": None if hearing.tuning_cents is None else round(hearing.tuning_cents, 1),
-        "curve_step_s": CURVE_STEP_S,
-        "track": None if removal is None or removal.confidence == 0.0 else _track(removal),
-        "remarks": list(remarks),
-    }
-    lines = "".join(f"  {json.dumps(key)}: {json.dumps(value, ensure_ascii=False)},\n" for key, value in head.items())
-    return f'{{\n{lines}  "notes": [\n{rows}\n  ]\n}}\n'
-
-
-def _track(removal: Removal) -> dict[str, float]:
-    return {
-        "offset_s": round(removal.lag_s, 4),
-        "stretch": round(removal.stretch, 7),
-        "level_db": round(removal.level_db, 1),
-        "confidence": round(removal.confidence, 2),
-    }
-
-
-def _note(note: HeardNote, place: StringFret | None) -> dict[str, Any]:
-    return {
-        "onset_s": round(note.onset_s, 4),
-        "offset_s": round(note.offset_s, 4),
-        "pitch_midi": round(note.pitch_midi, 3),
-        "level_db": round(note.level_db, 1),
-        "confidence": round(note.confidence, 3),
-        "string": None if place is None else place.string,
-        "fret": None if place is None else place.fret,
-        "technique": [_mark(mark) for mark in note.marks],
-        "cents_curve": [None if math.isnan(cents) else cents for cents in note.curve_cents],
-    }
-
-
-def _mark(mark: Mark) -> dict[str, Any]:
-    return dict(_mark_items(mark))
-
-
-def _mark_items(mark: Mark) -> Iterator[tuple[str, Any]]:
-    yield "kind", str(mark.technique)
-    if mark.cents:
-        yield "cents", round(mark.cents, 1)
-    if mark.rate_hz:
-        yield "rate_hz", round(mark.rate_hz, 2)
-    yield "confidence", round(mark.confidence, 2)

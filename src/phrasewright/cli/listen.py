@@ -19,27 +19,54 @@ def listen(
         list[Path],
         typer.Argument(help="Recordings of one guitar: WAV, FLAC, MP3, Ogg, M4A, WebM.", metavar="TAKE..."),
     ],
-    out: Annotated[Path, typer.Option(help="Folder for what was heard.")] = Path("heard"),
+    lesson: Annotated[Path | None, typer.Option(help="The lesson file that the takes belong to.")] = None,
+    exercise: Annotated[
+        str | None, typer.Option(help="What was to be played: 3, exercise-3, study-1; left out, the player's own line.")
+    ] = None,
+    tempo: Annotated[
+        float | None, typer.Option(help="Beats a minute played at; left out, one of the lesson's.", min=10, max=400)
+    ] = None,
+    offset: Annotated[
+        float | None, typer.Option(help="Second of the take at which bar 1 begins; left out, told from the take.")
+    ] = None,
     track: Annotated[
         Path | None, typer.Option(help="What the takes were played to, e.g. a pack's band.mp3: it is taken out first.")
     ] = None,
-    instrument: Annotated[str, typer.Option(help="The instrument: guitar, bass, ukulele ...")] = "guitar",
+    out: Annotated[Path, typer.Option(help="Folder for what was heard.")] = Path("heard"),
+    instrument: Annotated[
+        str | None, typer.Option(help="Without a lesson, the instrument: guitar, bass, ukulele ...  [default: guitar]")
+    ] = None,
     tuning: Annotated[str | None, typer.Option(help="A tuning: dadgad, or 'D2 A2 D3 G3 B3 E4'.")] = None,
     capo: Annotated[int, typer.Option(help="Fret of the capo, 0 for none.", min=0)] = 0,
     json: Annotated[bool, typer.Option("--json", help="Report as JSON.")] = False,
 ) -> None:
     """Hear every note of a take: when, how high, how long, how played, how sure; on which string and fret.
 
-    For each take, TAKE.json is written into the folder. Takes are single lines; of chords, only some notes are heard.
+    With a lesson also: which bar and beat each note was meant for, how early or late it came, which motifs were played,
+    and the two or three things that matter most next. Takes are single lines; of chords, only some notes are heard.
 
-    Example: `phrasewright listen monday.m4a tuesday.wav --track packs/first-air/audio/75-bpm/band.mp3`
+    Examples:
+
+    `phrasewright listen monday.m4a tuesday.wav`
+
+    `phrasewright listen monday.m4a --lesson lesson.toml --track packs/lesson/audio/75-bpm/band.mp3 --tempo 75`
+
+    `phrasewright listen monday.m4a --lesson lesson.toml --exercise study-1`
     """
-    from phrasewright.app.fingering import wished_instrument
-    from phrasewright.app.listening import listen_to
+    from phrasewright.app.listening import listen_to, listen_wish
 
-    played_on = wished_instrument(instrument, tuning=tuning, capo=capo)
+    wish = listen_wish(
+        lesson,
+        exercise=exercise,
+        tempo_bpm=tempo,
+        offset_s=offset,
+        track=track,
+        instrument=instrument,
+        tuning=tuning,
+        capo=capo,
+    )
     with file_bar(len(takes), quiet=json) as done:
-        found = listen_to(takes, out, played_on, track=track, done=done)
+        found = listen_to(takes, out, wish, done=done)
     if json:
         print(json_format.dumps([_document(one) for one in found], ensure_ascii=False, indent=2))
     else:
@@ -54,7 +81,8 @@ def _text(one: HeardFile) -> str:
         return f"phrasewright: {where}{one.error}"
     tuned = "" if one.tuning_cents is None else f", tuned {one.tuning_cents:+.0f} cents from A4 = 440 Hz"
     head = f"{one.source}: {one.notes} notes in {one.length_s:.1f} s{tuned}; {' and '.join(map(str, one.written))}"
-    return "\n".join((head, *(f"    {remark}" for remark in one.remarks)))
+    findings = (f"  * {finding.said} {finding.try_next}" for finding in one.first)
+    return "\n".join((head, *([f"  {one.words}"] if one.words else []), *findings, *(f"    {r}" for r in one.remarks)))
 
 
 def _document(one: HeardFile) -> dict[str, object]:
@@ -63,6 +91,8 @@ def _document(one: HeardFile) -> dict[str, object]:
         "length_s": round(one.length_s, 3),
         "notes": one.notes,
         "tuning_cents": one.tuning_cents,
+        "tempo": None if one.tempo_bpm is None else round(one.tempo_bpm, 2),
+        "first": [{"kind": finding.kind, "said": finding.said, "try_next": finding.try_next} for finding in one.first],
         "remarks": list(one.remarks),
         "written": [str(path) for path in one.written],
         "error": None if one.error is None else str(one.error),

@@ -89,7 +89,12 @@ class Line:
 
 def line_of(notes: Sequence[PlacedNote], tuning_cents: float = 0.0) -> Line:
     """The line that the notes of a take make. notes: by onset; tuning_cents: of the take."""
-    sounding = [(index, placed.note) for index, placed in enumerate(notes) if not placed.note.is_dead]
+    return heard_line([placed.note for placed in notes], tuning_cents)
+
+
+def heard_line(notes: Sequence[HeardNote], tuning_cents: float = 0.0) -> Line:
+    """The same of notes that have no place in bars."""
+    sounding = [(index, note) for index, note in enumerate(notes) if not note.is_dead]
     return Line(
         index=np.array([index for index, _ in sounding], dtype=np.int64),
         pitch_midi=np.array([rounded_midi(note, tuning_cents) for _, note in sounding], dtype=np.int64),

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 from phrasewright.listen.heard import HeardNote, HeardTechnique
 from phrasewright.listen.placed import PlacedNote
-from phrasewright.listen.spot.line import line_of
+from phrasewright.listen.spot.line import heard_line
 from phrasewright.neck.fingering.finger import finger_line
 from phrasewright.neck.fingering.line import FingeringWish, LineNote
 from phrasewright.neck.fingering.moments import CHORD_S
@@ -33,17 +33,29 @@ def place_notes(
     tuning_cents: float = 0.0,
 ) -> tuple[PlacedNote, ...]:
     """The notes with their places. notes: by onset; position: of the lesson; tuning_cents: of the take."""
+    places = places_of([placed.note for placed in notes], instrument, position, tuning_cents=tuning_cents)
+    return tuple(replace(placed, place=place) for placed, place in zip(notes, places, strict=True))
+
+
+def places_of(
+    notes: Sequence[HeardNote],
+    instrument: Instrument,
+    position: Position | None = None,
+    *,
+    tuning_cents: float = 0.0,
+) -> tuple[StringFret | None, ...]:
+    """The place of each note, in bars or not. notes, position, tuning_cents: as for ``place_notes``."""
     held_midi = {
-        index: _held_midi(placed.note, tuning_cents)
-        for index, placed in enumerate(notes)
-        if not placed.note.is_dead and instrument.places_of(_held_midi(placed.note, tuning_cents))
+        index: _held_midi(note, tuning_cents)
+        for index, note in enumerate(notes)
+        if not note.is_dead and instrument.places_of(_held_midi(note, tuning_cents))
     }
     taught = _taught(notes, held_midi, position) if position is not None else {}
     places: dict[int, StringFret] = {}
     for group, frets in _groups(notes, held_midi, taught, instrument, position):
         places |= _fingered(group, notes, held_midi, instrument, frets)
     places |= taught
-    return tuple(replace(placed, place=_place(index, notes, places)) for index, placed in enumerate(notes))
+    return tuple(_place(index, notes, places) for index in range(len(notes)))
 
 
 def _held_midi(note: HeardNote, tuning_cents: float) -> int:
@@ -54,7 +66,7 @@ def _held_midi(note: HeardNote, tuning_cents: float) -> int:
 
 
 def _groups(
-    notes: Sequence[PlacedNote],
+    notes: Sequence[HeardNote],
     held_midi: dict[int, int],
     taught: Collection[int],
     instrument: Instrument,
@@ -65,7 +77,7 @@ def _groups(
         yield sorted(held_midi), None
         return
     own = position.lowest_fret, position.highest_fret
-    line = line_of(notes)
+    line = heard_line(notes)
     phrases: dict[int, list[int]] = defaultdict(list)
     for phrase, index in zip(line.phrase.tolist(), line.index.tolist(), strict=True):
         if index in held_midi:
@@ -92,15 +104,15 @@ def _nearest_fret(pitch_midi: int, frets: Frets, instrument: Instrument) -> int:
 
 def _fingered(
     group: Sequence[int],
-    notes: Sequence[PlacedNote],
+    notes: Sequence[HeardNote],
     held_midi: dict[int, int],
     instrument: Instrument,
     frets: Frets | None,
 ) -> dict[int, StringFret]:
     line = [
         LineNote(
-            onset_s=notes[index].note.onset_s,
-            duration_s=notes[index].note.duration_s,
+            onset_s=notes[index].onset_s,
+            duration_s=notes[index].duration_s,
             pitch_midi=held_midi[index],
         )
         for index in group
@@ -109,10 +121,10 @@ def _fingered(
     return {index: note.place for index, note in zip(group, fingered.notes, strict=True)}
 
 
-def _taught(notes: Sequence[PlacedNote], held_midi: dict[int, int], position: Position) -> dict[int, StringFret]:
+def _taught(notes: Sequence[HeardNote], held_midi: dict[int, int], position: Position) -> dict[int, StringFret]:
     """The lesson's own places, but in chords, whose notes need a string each."""
     own = {note.pitch.midi: note.place for note in position.notes}
-    onsets_s = [placed.note.onset_s for placed in notes]
+    onsets_s = [note.onset_s for note in notes]
     found = {}
     for index, pitch_midi in held_midi.items():
         near = (other for other in (index - 1, index + 1) if other in held_midi)
@@ -122,9 +134,9 @@ def _taught(notes: Sequence[PlacedNote], held_midi: dict[int, int], position: Po
     return found
 
 
-def _place(index: int, notes: Sequence[PlacedNote], places: dict[int, StringFret]) -> StringFret | None:
+def _place(index: int, notes: Sequence[HeardNote], places: dict[int, StringFret]) -> StringFret | None:
     """Its own place; of a dead note that of the last note before it that has one, else of the first after."""
-    if index in places or not notes[index].note.is_dead:
+    if index in places or not notes[index].is_dead:
         return places.get(index)
     before = (other for other in range(index - 1, -1, -1) if other in places)
     after = (other for other in range(index + 1, len(notes)) if other in places)
