@@ -116,8 +116,10 @@ def _phrases(line: Sequence[Note]) -> list[tuple[int, ...]]:
 
 
 def _can_be_bent(note: Note, plan: LessonPlan) -> bool:
-    scale = plan.lesson.scale
-    return note.duration >= LONG_NOTE and scale.degree_at(note.pitch.midi - BEND_SEMITONES) is not None
+    """True for a long note that can be bent up to from a stopped place of the position."""
+    capo = plan.lesson.instrument.capo
+    stopped = {one.pitch.midi for one in plan.position.notes if one.place.fret > capo}
+    return note.duration >= LONG_NOTE and note.pitch.midi - BEND_SEMITONES in stopped
 
 
 def _played(

@@ -48,7 +48,7 @@ PART_NAMES = {
 
 def render_page(content: PageContent) -> dict[str, bytes]:
     """All files of the page by relative path, ``index.html`` first. Raises ValueError on unsafe SVG."""
-    files = {"index.html": _html(content), "assets/page.css": _style()}
+    files = {"index.html": _html(content), "assets/page.css": page_style()}
     files |= {f"assets/{name}.js": _static(f"{name}.js") for name in SCRIPTS}
     files["assets/lesson.js"] = _data(content)
     return files | sound_files(content.bank)
@@ -75,7 +75,8 @@ def _environment() -> Environment:
     return environment
 
 
-def _style() -> bytes:
+def page_style() -> bytes:
+    """The look of every sheet on screen: the colours of both themes, then the rules."""
     colours = (
         f":root {{ color-scheme: light dark; {css_variables(LIGHT)} }}\n"
         f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"

@@ -1,0 +1,1 @@
+"""The report on a take: values, a page of its own, one printed sheet."""

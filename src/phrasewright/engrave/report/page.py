@@ -1,0 +1,67 @@
+"""The report as one HTML file that needs nothing beside it: style, script, figures and sound are inside.
+
+The same content gives the same bytes. Text is escaped by the template engine; only checked SVG passes as markup.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import cache
+from importlib import resources
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from phrasewright.engrave.page.figures import inline_svg, width_of
+from phrasewright.engrave.page.glyphs import share_glyphs
+from phrasewright.engrave.page.render import page_style
+from phrasewright.engrave.report.content import NO_TIME, ReportContent
+
+
+def report_page(content: ReportContent) -> bytes:
+    """The whole file. Raises ValueError on unsafe SVG."""
+    template = _environment().get_template("report.html")
+    look = page_style().decode() + _static("report.css")
+    return share_glyphs(
+        template.render(
+            report=content,
+            style=Markup(look),
+            script=Markup(_static("report.js")),
+            data=Markup(_data(content)),
+            no_time=NO_TIME,
+        )
+    ).encode()
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("phrasewright.engrave.report", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters["inline"] = inline_svg
+    environment.filters["svgwidth"] = width_of
+    environment.filters["points"] = _points
+    return environment
+
+
+def _points(points: tuple[tuple[float, float], ...]) -> str:
+    return json.dumps([[round(second, 3), round(share, 2)] for second, share in points], separators=(",", ":"))
+
+
+def _data(content: ReportContent) -> str:
+    """What the script needs to know, safe inside a script element."""
+    known = {
+        "notes": [[round(note.onset_s, 3), round(note.offset_s, 3), note.words] for note in content.notes],
+        "bars": [[round(second, 3), number] for second, number in content.bars],
+        "length": round(content.length_s, 3),
+    }
+    return json.dumps(known, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _static(name: str) -> str:
+    return resources.files("phrasewright.engrave.report").joinpath("static").joinpath(name).read_text(encoding="utf-8")
