@@ -1,7 +1,7 @@
 """Time: ahead or behind, even or not, rushing or dragging, swinging with the track or not.
 
-The whole take early or late tells nothing when its place was found from its own notes: a late player and a recorder that
-started early look alike then.
+The whole take early or late tells nothing when its place was found from its own notes: a late player and a recorder
+that started early look alike then.
 Errors: of a median 1.25 times that of a mean; of a robust spread 1.17 / sqrt(n) of itself (Rousseeuw & Croux 1993: 37 %
 efficient). A tempo that changes evenly bends the deviations into a parabola: the error of its change from end to end is
 2 sqrt(180 / n) spreads over the length (least squares, notes evenly spread).
@@ -89,7 +89,7 @@ def _spread(playing: Playing) -> Iterator[Finding]:
         unit="ms",
         trust=playing.trust_in_time,
         said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side.",
-        try_next="Play two phrases slowly with the click, ten beats a minute slower, until every note sits on its count.",
+        try_next="Play two phrases with the click, ten beats a minute slower, until every note sits on its count.",
     )
     yield from tell(
         playing,
