@@ -120,7 +120,8 @@ def _drift(playing: Playing) -> Iterator[Finding]:
         measured=size,
         size=size,
         unit="%",
-        said=f"You got {'faster' if gained > 0 else 'slower'} on the way: {size:.1f} % from beginning to end.",
+        said=f"Your tempo {'runs away' if gained > 0 else 'sinks'}: by the end you are {size:.1f} % "
+        f"{'faster' if gained > 0 else 'slower'} than you should be.",
         try_next="Record one chorus with the click on beats two and four only, and lean on them."
         if gained > 0
         else "Feel the small counts between the beats: say one-and-two-and under your breath as you play.",
@@ -128,9 +129,9 @@ def _drift(playing: Playing) -> Iterator[Finding]:
 
 
 def _swing(playing: Playing) -> Iterator[Finding]:
-    ratio, meter = playing.take.timing.swing_ratio, playing.take.alignment.measures[0].meter
+    ratio = playing.take.timing.swing_ratio
     on_beat, off_beat = _deviations_s(playing, 0.0), _deviations_s(playing, 0.5)
-    if ratio is None or meter.is_compound or min(len(on_beat), len(off_beat)) < THRESHOLDS["too-swung"].least:
+    if ratio is None or playing.is_compound or min(len(on_beat), len(off_beat)) < THRESHOLDS["too-swung"].least:
         return
     groove = playing.take.groove_swing_ratio
     least = _long_share(min(groove, SOLOISTS_RATIO)) * playing.beat_s
