@@ -10,10 +10,19 @@ efficient). A tempo that changes evenly bends the deviations into a parabola: th
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
 from math import sqrt
 
 from phrasewright.listen.finding import Finding
-from phrasewright.listen.findings.chance import MEDIAN_ERROR, mean_above, median_error
+from phrasewright.listen.findings.chance import (
+    MAD_TO_DEVIATION,
+    MEDIAN_ERROR,
+    deviation_of,
+    mean_above,
+    median_error,
+    share_above,
+)
 from phrasewright.listen.findings.playing import Playing, noticeable_s
 from phrasewright.listen.findings.tell import tell
 from phrasewright.listen.findings.thresholds import SOLOISTS_BEAT_MS, SOLOISTS_RATIO, THRESHOLDS
@@ -22,6 +31,7 @@ from phrasewright.listen.placed import OffsetSource
 TOLD_APART = (OffsetSource.GIVEN, OffsetSource.TRACK)  # sources that tell a late player from a late recording
 LEAST_SPREAD_S = 0.005
 SPREAD_ERROR = 1.17
+BY_CHANCE = 0.55  # of the spread that notes strewn evenly about sixteenths have, from which on strays are not meant
 
 
 def timing(playing: Playing) -> Iterator[Finding]:
@@ -33,7 +43,8 @@ def timing(playing: Playing) -> Iterator[Finding]:
     if not swing:  # it moves every second note: one cause is told once
         yield from _bias(playing)
     if not swing and not drift:
-        yield from _spread(playing)
+        scattered = list(_scattered(playing))
+        yield from scattered or _spread(playing)
 
 
 def soloists_at(tempo_bpm: float) -> tuple[float, float]:
@@ -102,6 +113,44 @@ def _spread(playing: Playing) -> Iterator[Finding]:
         said=f"Your time is steady: notes lie within {size_ms:.0f} ms of each other's place, as good soloists' do.",
         try_next="Try the same at ten beats a minute more.",
     )
+
+
+def _scattered(playing: Playing) -> Iterator[Finding]:
+    """Very uneven notes fall on whatever count is near, and so seem less off than they are: counts give them away."""
+    strays, of, spread_s = _strays(playing), len(playing.placed), playing.take.timing.spread_s
+    if playing.is_compound or of < THRESHOLDS["scattered"].least or spread_s is None:
+        return
+    by_chance_s = MAD_TO_DEVIATION * 60.0 / playing.take.alignment.clock.tempo_bpm / 16.0
+    wide = mean_above(spread_s, BY_CHANCE * by_chance_s, SPREAD_ERROR * spread_s / sqrt(of))
+    often = share_above(len(strays), of, THRESHOLDS["scattered"].limit)
+    size_ms = 1000.0 * deviation_of(_off_eighths_s(playing))
+    yield from tell(
+        playing,
+        "scattered",
+        sure=min(wide, often),
+        measured=len(strays) / of,
+        size=size_ms,
+        unit="ms",
+        notes=playing.told(strays),
+        trust=playing.trust_in_time,
+        said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side. Often one cannot tell which "
+        "count they are meant for.",
+        try_next="Choose one rhythm of five notes, count it aloud, and play only that until every note sits on its count.",
+    )
+
+
+def _strays(playing: Playing) -> list[int]:
+    """Positions of notes that are on no eighth and in no run of three in steps of a triplet eighth or less."""
+    counts = [note.at for note in playing.placed]
+    short = [after - before <= Fraction(1, 3) for before, after in pairwise(counts)]
+    runs = {at + step for at, pair in enumerate(pairwise(short)) if all(pair) for step in range(3)}
+    return [at for at, count in enumerate(counts) if (2 * count).denominator != 1 and at not in runs]
+
+
+def _off_eighths_s(playing: Playing) -> list[float]:
+    """How far notes lie from the nearest eighth."""
+    clock = playing.take.alignment.clock
+    return [note.note.onset_s - clock.seconds_at(Fraction(round(2 * note.at), 2)) for note in playing.placed]
 
 
 def _drift(playing: Playing) -> Iterator[Finding]:
