@@ -1,10 +1,10 @@
 """Made-up takes of a player whose faults are known, as values: as if heard perfectly, but for what listening blurs.
 
 A lesson has a box of a scale, a shelf of four or five motifs, a chart and a tempo. The player improvises two choruses:
-one or two motifs a phrase, now and then an octave away, in eighths, quarters and dotted quarters; phrases begin anywhere
-in the first half of a bar or just before it and land on a long chord tone (seven times in eight), then comes a rest. Time
-is good (12 ms), bends and vibrato are true. A fault is planted by changing one habit and nothing else. A written line is
-such an improvisation written down and played.
+one or two motifs a phrase, now and then an octave away, in eighths, quarters and dotted quarters; phrases begin
+anywhere in the first half of a bar or just before it and land on a long chord tone (seven times in eight), then comes a
+rest. Time is good (12 ms), bends and vibrato are true. A fault is planted by changing one habit and nothing else. A
+written line is such an improvisation written down and played.
 
 What is heard has 5 ms of noise in onsets, 3 cents in pitches, and one note in a hundred missed or invented.
 """
@@ -459,12 +459,39 @@ def _take(
 # --- faults
 
 
+FAULTS = (
+    "rushing",
+    "no-space",
+    "one-motif",
+    "few-landings",
+    "flat-bends",
+    "out-of-tune",
+    "late",
+    "recited",
+    "outside",
+    "string-off",
+    "one-rhythm",
+    "too-straight",
+    "missed",
+    "dragging",
+    "narrow",
+    "uneven",
+    "off-shelf",
+    "wide-vibrato",
+    "same-start",
+    "wrong-notes",
+    "early",
+    "sharp-bends",
+    "choked",
+)
+
+
 def planted(kind: str, rng: Random) -> Habits:
     """The habits of a player with one fault, of a size that a teacher would speak of."""
     sign = rng.choice((-1.0, 1.0))
     return {
-        "rushing": Habits(rush_percent=rng.uniform(5.0, 9.0)),
-        "dragging": Habits(rush_percent=-rng.uniform(5.0, 9.0)),
+        "rushing": Habits(rush_percent=rng.uniform(4.0, 5.5)),
+        "dragging": Habits(rush_percent=-rng.uniform(4.0, 5.5)),
         "late": Habits(late_s=rng.uniform(0.09, 0.13)),
         "early": Habits(late_s=-rng.uniform(0.065, 0.1)),
         "uneven": Habits(own_time_s=rng.uniform(0.08, 0.1)),
@@ -480,7 +507,7 @@ def planted(kind: str, rng: Random) -> Habits:
         "flat-bends": Habits(bends=1.0, bend_off_cents=-rng.uniform(30.0, 45.0)),
         "sharp-bends": Habits(bends=1.0, bend_off_cents=rng.uniform(30.0, 45.0)),
         "wide-vibrato": Habits(shakes=0.9, shake_cents=rng.uniform(75.0, 95.0), bends=0.1),
-        "choked": Habits(dead=0.22),
+        "choked": Habits(dead=0.3),
         "out-of-tune": Habits(tuning_cents=sign * rng.uniform(22.0, 40.0)),
         "string-off": Habits(string_cents=sign * rng.uniform(18.0, 30.0)),
         "too-straight": Habits(straight=True),

@@ -33,11 +33,15 @@ def mean_above(mean: float, limit: float, error: float) -> float:
     return 0.5 * (1.0 + erf((mean - limit) / (error * sqrt(2.0))))
 
 
+def deviation_of(values: Sequence[float]) -> float:
+    """A robust standard deviation: that of a normal distribution with the same median distance from the middle."""
+    middle = median(values)
+    return MAD_TO_DEVIATION * median(abs(value - middle) for value in values)
+
+
 def median_error(values: Sequence[float], scatter: float) -> float:
     """Standard error of a median. scatter: least spread of one value, for a few that chance made alike."""
-    middle = median(values)
-    spread = max(MAD_TO_DEVIATION * median(abs(value - middle) for value in values), scatter)
-    return MEDIAN_ERROR * spread / sqrt(len(values))
+    return MEDIAN_ERROR * max(deviation_of(values), scatter) / sqrt(len(values))
 
 
 def _fewer(count: int, of: int, share: float) -> float:

@@ -48,8 +48,8 @@ def _few(playing: Playing, landed: dict[int, NoteFit]) -> Iterator[Finding]:
         unit="of the phrases",
         notes=playing.told(away),
         trust=playing.trust_in_time,
-        said=f"{at_home} of your {of} phrases end on a note of the chord. The others are left in the air"
-        + (f", for example on {landed[away[0]].words}." if away else "."),
+        said=f"{at_home} of your {of} phrases {'ends' if at_home == 1 else 'end'} on a note of the chord. "
+        + (f"The others are left in the air, for example on {landed[away[0]].words}." if away else ""),
         try_next="Find the root and the third of each chord first, and let every phrase come to rest on one of them.",
     )
 

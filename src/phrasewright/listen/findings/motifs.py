@@ -21,7 +21,7 @@ def motifs(playing: Playing) -> Iterator[Finding]:
     spotting, shelf = playing.take.spotting, playing.take.shelf
     if spotting is None or len(shelf) < 2:
         return
-    use = motif_use(spotting.sightings, shelf, len(playing.placed))
+    use = motif_use(spotting.sightings, shelf, playing.spottable)
     one = list(_one_motif(playing, use))
     yield from one
     if not one:
@@ -37,7 +37,7 @@ def development(playing: Playing) -> Iterator[Finding]:
     if spotting is None:
         return
     yield from _returns(playing, spotting)
-    use = motif_use(spotting.sightings, playing.take.shelf, len(playing.placed))
+    use = motif_use(spotting.sightings, playing.take.shelf, playing.spottable)
     changed, of = sum(bool(sighting.changes) for sighting in spotting.sightings), len(spotting.sightings)
     if of >= THRESHOLDS["developed"].least:
         yield from tell(
@@ -118,7 +118,7 @@ def _mixed(playing: Playing, use: MotifUse) -> Iterator[Finding]:
 
 
 def _off_shelf(playing: Playing, use: MotifUse) -> Iterator[Finding]:
-    notes = len(playing.placed)
+    notes = playing.spottable
     if notes < THRESHOLDS["off-shelf"].least:
         return
     within = round(use.notes_share * notes)
@@ -150,7 +150,7 @@ def _unused(playing: Playing, use: MotifUse) -> Iterator[Finding]:
 
 
 def _returns(playing: Playing, spotting: Spotting) -> Iterator[Finding]:
-    notes = len(playing.placed)
+    notes = playing.spottable
     if notes < THRESHOLDS["nothing-returns"].least:
         return
     back = _returning(spotting)

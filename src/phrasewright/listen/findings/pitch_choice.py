@@ -68,7 +68,7 @@ def _outside(playing: Playing) -> Iterator[Finding]:
         notes=playing.told(out),
         said=f"The note {name} came {times} times; it is not in {scale.name} and not in the chord under it."
         if one
-        else f"{len(out)} notes ({per_cent(len(out) / of)} %) are outside {scale.name} and the chord, and lead nowhere.",
+        else f"{len(out)} notes ({per_cent(len(out) / of)} %) lie outside {scale.name} and the chord and lead nowhere.",
         try_next=f"Say the notes of {scale.name} aloud while you play it up and down, twice."
         if not one
         else f"Find {name} on the neck, and the notes of the scale on either side of it: play those instead.",

@@ -44,6 +44,11 @@ class Playing:
         pulse = self.take.alignment.measures[0].meter.pulse if self.take.alignment.measures else Fraction(1)
         return 60.0 / self.take.alignment.clock.tempo_bpm * float(pulse)
 
+    @property
+    def is_compound(self) -> bool:
+        """True where beats fall into three."""
+        return any(bar.meter.is_compound for bar in self.take.alignment.measures[:1])
+
     @cached_property
     def phrases(self) -> tuple[range, ...]:
         """Positions in the line, phrase by phrase."""
@@ -59,6 +64,11 @@ class Playing:
     def steps(self) -> tuple[tuple[int, int], ...]:
         """Positions of neighbours within a phrase."""
         return tuple(pair for phrase in self.phrases for pair in pairwise(phrase))
+
+    @property
+    def spottable(self) -> int:
+        """How many notes motifs were looked for in: all that have a pitch."""
+        return sum(not placed.note.is_dead for placed in self.take.alignment.notes)
 
     @cached_property
     def bars(self) -> tuple[Measure, ...]:

@@ -1,7 +1,7 @@
 """Time: ahead or behind, even or not, rushing or dragging, swinging with the track or not.
 
-The whole take early or late tells nothing when its place was found from its own notes: a late player and a recorder that
-started early look alike then.
+The whole take early or late tells nothing when its place was found from its own notes: a late player and a recorder
+that started early look alike then.
 Errors: of a median 1.25 times that of a mean; of a robust spread 1.17 / sqrt(n) of itself (Rousseeuw & Croux 1993: 37 %
 efficient). A tempo that changes evenly bends the deviations into a parabola: the error of its change from end to end is
 2 sqrt(180 / n) spreads over the length (least squares, notes evenly spread).
@@ -10,10 +10,19 @@ efficient). A tempo that changes evenly bends the deviations into a parabola: th
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
+from itertools import pairwise
 from math import sqrt
 
 from phrasewright.listen.finding import Finding
-from phrasewright.listen.findings.chance import MEDIAN_ERROR, mean_above, median_error
+from phrasewright.listen.findings.chance import (
+    MAD_TO_DEVIATION,
+    MEDIAN_ERROR,
+    deviation_of,
+    mean_above,
+    median_error,
+    share_above,
+)
 from phrasewright.listen.findings.playing import Playing, noticeable_s
 from phrasewright.listen.findings.tell import tell
 from phrasewright.listen.findings.thresholds import SOLOISTS_BEAT_MS, SOLOISTS_RATIO, THRESHOLDS
@@ -22,6 +31,7 @@ from phrasewright.listen.placed import OffsetSource
 TOLD_APART = (OffsetSource.GIVEN, OffsetSource.TRACK)  # sources that tell a late player from a late recording
 LEAST_SPREAD_S = 0.005
 SPREAD_ERROR = 1.17
+BY_CHANCE = 0.55  # of the spread that notes strewn evenly about sixteenths have, from which on strays are not meant
 
 
 def timing(playing: Playing) -> Iterator[Finding]:
@@ -33,7 +43,8 @@ def timing(playing: Playing) -> Iterator[Finding]:
     if not swing:  # it moves every second note: one cause is told once
         yield from _bias(playing)
     if not swing and not drift:
-        yield from _spread(playing)
+        scattered = list(_scattered(playing))
+        yield from scattered or _spread(playing)
 
 
 def soloists_at(tempo_bpm: float) -> tuple[float, float]:
@@ -89,7 +100,7 @@ def _spread(playing: Playing) -> Iterator[Finding]:
         unit="ms",
         trust=playing.trust_in_time,
         said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side.",
-        try_next="Play two phrases slowly with the click, ten beats a minute slower, until every note sits on its count.",
+        try_next="Play two phrases with the click, ten beats a minute slower, until every note sits on its count.",
     )
     yield from tell(
         playing,
@@ -102,6 +113,44 @@ def _spread(playing: Playing) -> Iterator[Finding]:
         said=f"Your time is steady: notes lie within {size_ms:.0f} ms of each other's place, as good soloists' do.",
         try_next="Try the same at ten beats a minute more.",
     )
+
+
+def _scattered(playing: Playing) -> Iterator[Finding]:
+    """Very uneven notes fall on whatever count is near, and so seem less off than they are: counts give them away."""
+    strays, of, spread_s = _strays(playing), len(playing.placed), playing.take.timing.spread_s
+    if playing.is_compound or of < THRESHOLDS["scattered"].least or spread_s is None:
+        return
+    by_chance_s = MAD_TO_DEVIATION * 60.0 / playing.take.alignment.clock.tempo_bpm / 16.0
+    wide = mean_above(spread_s, BY_CHANCE * by_chance_s, SPREAD_ERROR * spread_s / sqrt(of))
+    often = share_above(len(strays), of, THRESHOLDS["scattered"].limit)
+    size_ms = 1000.0 * deviation_of(_off_eighths_s(playing))
+    yield from tell(
+        playing,
+        "scattered",
+        sure=min(wide, often),
+        measured=len(strays) / of,
+        size=size_ms,
+        unit="ms",
+        notes=playing.told(strays),
+        trust=playing.trust_in_time,
+        said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side. Often one cannot tell which "
+        "count they are meant for.",
+        try_next="Choose one rhythm of five notes, count it aloud, and play only that until every note sits on its count.",
+    )
+
+
+def _strays(playing: Playing) -> list[int]:
+    """Positions of notes that are on no eighth and in no run of three in steps of a triplet eighth or less."""
+    counts = [note.at for note in playing.placed]
+    short = [after - before <= Fraction(1, 3) for before, after in pairwise(counts)]
+    runs = {at + step for at, pair in enumerate(pairwise(short)) if all(pair) for step in range(3)}
+    return [at for at, count in enumerate(counts) if (2 * count).denominator != 1 and at not in runs]
+
+
+def _off_eighths_s(playing: Playing) -> list[float]:
+    """How far notes lie from the nearest eighth."""
+    clock = playing.take.alignment.clock
+    return [note.note.onset_s - clock.seconds_at(Fraction(round(2 * note.at), 2)) for note in playing.placed]
 
 
 def _drift(playing: Playing) -> Iterator[Finding]:
@@ -120,7 +169,8 @@ def _drift(playing: Playing) -> Iterator[Finding]:
         measured=size,
         size=size,
         unit="%",
-        said=f"You got {'faster' if gained > 0 else 'slower'} on the way: {size:.1f} % from beginning to end.",
+        said=f"Your tempo {'runs away' if gained > 0 else 'sinks'}: by the end you are {size:.1f} % "
+        f"{'faster' if gained > 0 else 'slower'} than you should be.",
         try_next="Record one chorus with the click on beats two and four only, and lean on them."
         if gained > 0
         else "Feel the small counts between the beats: say one-and-two-and under your breath as you play.",
@@ -128,9 +178,9 @@ def _drift(playing: Playing) -> Iterator[Finding]:
 
 
 def _swing(playing: Playing) -> Iterator[Finding]:
-    ratio, meter = playing.take.timing.swing_ratio, playing.take.alignment.measures[0].meter
+    ratio = playing.take.timing.swing_ratio
     on_beat, off_beat = _deviations_s(playing, 0.0), _deviations_s(playing, 0.5)
-    if ratio is None or meter.is_compound or min(len(on_beat), len(off_beat)) < THRESHOLDS["too-swung"].least:
+    if ratio is None or playing.is_compound or min(len(on_beat), len(off_beat)) < THRESHOLDS["too-swung"].least:
         return
     groove = playing.take.groove_swing_ratio
     least = _long_share(min(groove, SOLOISTS_RATIO)) * playing.beat_s

@@ -78,7 +78,7 @@ def _string(playing: Playing, string: StringTuning) -> Iterator[Finding]:
         unit="cents",
         notes=playing.told(on),
         said=f"{name} seems about {size:.0f} cents {'lower' if low else 'higher'} than the others.",
-        try_next=f"Tune {name[0].lower()}{name[1:]} {'up' if low else 'down'} a little, and compare it with its neighbours.",
+        try_next=f"Tune {name[0].lower()}{name[1:]} {'up' if low else 'down'} a little, then compare it with the next.",
     )
 
 

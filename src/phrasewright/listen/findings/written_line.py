@@ -34,7 +34,7 @@ def _missed(playing: Playing, comparison: Comparison) -> Iterator[Finding]:
         missed,
         of,
         said=f"{len(missed)} of the {of} written notes did not come{_most_in(playing, missed)}.",
-        try_next="Play those bars alone, at half the tempo, until none is left out; then put them back.",
+        try_next="Take one of those bars alone, at half the tempo, until none is left out; then put it back.",
     )
 
 
