@@ -27,7 +27,6 @@ from phrasewright.sound.gesture import Gesture
 from phrasewright.sound.render import render_notes
 from phrasewright.sound.sounds import Models
 from phrasewright.sound.voices import Voice
-from phrasewright.units import A4_HZ
 
 UNEVEN_S = 0.01  # a good player: well under what soloists have (docs/sources.md 5)
 LATENCY_S = 0.08  # of the device it is recorded on

@@ -122,7 +122,7 @@ class Comparison:
 class TimingSummary:
     """How a take lies in time, in s and per cent. None where too few notes tell.
 
-    bias_s: median deviation, positive = late; also None where the clock was laid by the notes themselves (line, counts);
+    bias_s: median deviation, positive = late; also None where the notes themselves laid the clock (line, counts);
     spread_s: robust standard deviation around the trend; drift_percent: tempo at the end against the start, or all
     through against a known track, positive = faster, 0 where chance explains it; swing_ratio: long to short eighth;
     notes: how many the figures stand on.

@@ -25,7 +25,7 @@ BUSY = (
 
 @dataclass(frozen=True, kw_only=True)
 class Played:
-    """How a line is played. stretch: 1.03 = three per cent slower; drift_percent: tempo at its end against its start."""
+    """How a line is played. stretch: 1.03 = 3 per cent slower; drift_percent: tempo at its end against the start."""
 
     tempo_bpm: float = 110.0
     offset_s: float = 2.2

@@ -18,8 +18,8 @@ class FigureView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineView:
-    """One line of the take. svgs: figures of one width, one under the other, sharing their x; points: (second, per cent of
-    the width), rising, for a cursor; alt: what is in it, in words.
+    """One line of the take. svgs: figures of one width, one under the other, sharing their x; points: (second, per
+    cent of the width), rising, for a cursor; alt: what is in it, in words.
     """
 
     svgs: tuple[str, ...]

@@ -54,8 +54,8 @@ def robust_fit(
     row = own
     for _ in range(ROUNDS):
         normal = (columns * row[:, None]).T @ columns + pull
-        values: FloatArray = np.linalg.lstsq(normal, (columns * row[:, None]).T @ wanted, rcond=None)[0]
-        residuals = wanted - columns @ values
+        values = np.linalg.lstsq(normal, (columns * row[:, None]).T @ wanted, rcond=None)[0]
+        residuals: FloatArray = np.asarray(wanted - columns @ values, dtype=np.float64)
         scale = max(MAD_TO_SD * float(np.median(np.abs(residuals))), LEAST_SCALE_S)
         row = own * np.clip(1.0 - (residuals / (BIWEIGHT * scale)) ** 2, 0.0, None) ** 2
     spread = spread_around(residuals, fitted=columns.shape[1])

@@ -133,9 +133,9 @@ def _scattered(playing: Playing) -> Iterator[Finding]:
         unit="ms",
         notes=playing.told(strays),
         trust=playing.trust_in_time,
-        said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side. Often one cannot tell which "
-        "count they are meant for.",
-        try_next="Choose one rhythm of five notes, count it aloud, and play only that until every note sits on its count.",
+        said=f"Your notes lie unevenly around the beat, some {size_ms:.0f} ms to either side. Often one cannot tell "
+        "which count they are meant for.",
+        try_next="Choose a rhythm of five notes, count it aloud, and play only that until every note is on its count.",
     )
 
 
