@@ -11,6 +11,8 @@ from phrasewright.app.fingering import check_names, make_folder, wished_instrume
 from phrasewright.app.known_track import KnownTrack, TakenOut, lesson_tracks, take_out, track_file
 from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_json import take_json
+from phrasewright.app.take_report import report_content
+from phrasewright.engrave.report.page import report_page
 from phrasewright.errors import PhrasewrightError
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.take_file import read_take
@@ -114,7 +116,11 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
         take = read_take(source)
         taken_out = take_out(take.audio, tracks)
         told = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
-        files = {out / f"{source.stem}.json": take_json(told).encode()}
+        report = report_content(told, take.audio, name=source.stem)
+        files = {
+            out / f"{source.stem}.json": take_json(told).encode(),
+            out / f"{source.stem}.html": report_page(report),
+        }
         for path, content in files.items():
             write_bytes(path, content)
     except PhrasewrightError as error:
