@@ -13,6 +13,7 @@ from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_json import take_json
 from phrasewright.app.take_report import report_content
 from phrasewright.engrave.report.page import report_page
+from phrasewright.engrave.report.sheet import report_pdf
 from phrasewright.errors import PhrasewrightError
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.take_file import read_take
@@ -120,6 +121,7 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
         files = {
             out / f"{source.stem}.json": take_json(told).encode(),
             out / f"{source.stem}.html": report_page(report),
+            out / f"{source.stem}.pdf": report_pdf(report),
         }
         for path, content in files.items():
             write_bytes(path, content)

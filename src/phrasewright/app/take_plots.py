@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from math import ceil
 
 from phrasewright.app.figures import NARROW_BARS, STRIP_BARS, SheetWidth
 from phrasewright.app.review import InBars, Review
@@ -19,6 +20,8 @@ from phrasewright.listen.heard import CURVE_STEP_S
 from phrasewright.score.model import Measure
 
 TIMING_BARS = {SheetWidth.WIDE: 12, SheetWidth.NARROW: 4}
+SHEET_LINES, SHEET_MOST_BARS = 2, 32  # of the timing of a printed sheet, and bars on a line
+SHEET_MOTIF_BARS, SHEET_MOTIF_LINES = 8, 2
 PITCH_BARS = {SheetWidth.WIDE: STRIP_BARS, SheetWidth.NARROW: NARROW_BARS}
 MEANT_S = 1e-6  # more than rounding takes away
 NATURALS = ((0, "C"), (5, "F"))  # rules where no scale is known
@@ -35,18 +38,24 @@ def played_bars(in_bars: InBars) -> tuple[Measure, ...]:
 def timing_figure(review: Review, in_bars: InBars, marks: Sequence[PlayedMark]) -> FigureView:
     """How early or late each note came, bar by bar."""
     bars = tuple(_timed_bars(review, in_bars, marks))
-    wide, narrow = (
-        timing_plot(
-            bars,
+    sheet_bars = min(max(ceil(len(bars) / SHEET_LINES), TIMING_BARS[SheetWidth.WIDE]), SHEET_MOST_BARS)
+
+    def drawn(shown: Sequence[TimedBar], sheet: SheetWidth, bars_per_line: int, name: str) -> str:
+        return timing_plot(
+            shown,
             band_ms=1000.0 * SOLOISTS_S,
             width_mm=SHEET_MM[sheet],
-            bars_per_line=TIMING_BARS[sheet],
-            id_prefix=f"timing-{sheet}-",
+            bars_per_line=bars_per_line,
+            id_prefix=f"timing-{name}-",
             label="How early or late each note came",
         )
-        for sheet in SheetWidth
+
+    return FigureView(
+        wide=drawn(bars, SheetWidth.WIDE, TIMING_BARS[SheetWidth.WIDE], "wide"),
+        narrow=drawn(bars, SheetWidth.NARROW, TIMING_BARS[SheetWidth.NARROW], "narrow"),
+        sheet=drawn(bars[: SHEET_LINES * sheet_bars], SheetWidth.WIDE, sheet_bars, "sheet"),
+        alt="How early or late each note came, bar by bar.",
     )
-    return FigureView(wide=wide, narrow=narrow, alt="How early or late each note came, bar by bar.")
 
 
 def _timed_bars(review: Review, in_bars: InBars, marks: Sequence[PlayedMark]) -> Iterator[TimedBar]:
@@ -66,18 +75,23 @@ def motifs_figure(review: Review, in_bars: InBars) -> FigureView | None:
     cards = sorted(_cards(review, in_bars, bars), key=lambda card: card.from_bars)
     if not cards:
         return None
-    wide, narrow = (
-        motif_strip(
+
+    def drawn(shown: Sequence[Measure], sheet: SheetWidth, bars_per_line: int, name: str) -> str:
+        return motif_strip(
             cards,
-            [bar.number for bar in bars],
+            [bar.number for bar in shown],
             width_mm=SHEET_MM[sheet],
-            bars_per_line=PITCH_BARS[sheet],
-            id_prefix=f"motifs-{sheet}-",
+            bars_per_line=bars_per_line,
+            id_prefix=f"motifs-{name}-",
             label="Motifs in order",
         )
-        for sheet in SheetWidth
+
+    return FigureView(
+        wide=drawn(bars, SheetWidth.WIDE, PITCH_BARS[SheetWidth.WIDE], "wide"),
+        narrow=drawn(bars, SheetWidth.NARROW, PITCH_BARS[SheetWidth.NARROW], "narrow"),
+        sheet=drawn(bars[: SHEET_MOTIF_LINES * SHEET_MOTIF_BARS], SheetWidth.WIDE, SHEET_MOTIF_BARS, "sheet"),
+        alt="Motifs in order: " + ", ".join(card.label for card in cards) + ".",
     )
-    return FigureView(wide=wide, narrow=narrow, alt="Motifs in order: " + ", ".join(card.label for card in cards) + ".")
 
 
 def _cards(review: Review, in_bars: InBars, bars: Sequence[Measure]) -> Iterator[MotifCard]:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureView:
-    """A figure in both widths. alt: what it shows, in words."""
+    """A figure in both widths, and as it is printed: no longer than a sheet has room for. alt: it in words."""
 
     wide: str = field(repr=False)
     narrow: str = field(repr=False)
+    sheet: str = field(repr=False)
     alt: str
 
 
