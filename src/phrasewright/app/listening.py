@@ -15,7 +15,6 @@ from phrasewright.app.take_report import report_content
 from phrasewright.engrave.report.page import report_page
 from phrasewright.engrave.report.sheet import report_pdf
 from phrasewright.errors import PhrasewrightError
-from phrasewright.listen.finding import Finding
 from phrasewright.listen.take_file import read_take
 from phrasewright.neck.instrument import Instrument
 from phrasewright.sound.encode import write_bytes
@@ -77,19 +76,10 @@ def listen_wish(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFile:
-    """What became of one take. written: its files; empty when ``error`` says why there is nothing.
-
-    words: what was played, in a sentence; first: the few findings to tell at once; both empty without a lesson.
-    """
+    """What became of one take. review: what was heard; written: its files; none of both when ``error`` says why."""
 
     source: Path
-    length_s: float = 0.0
-    notes: int = 0
-    tuning_cents: float | None = None
-    tempo_bpm: float | None = None
-    words: str = ""
-    first: tuple[Finding, ...] = ()
-    remarks: tuple[str, ...] = ()
+    review: Review | None = None
     written: tuple[Path, ...] = ()
     error: PhrasewrightError | None = None
 
@@ -127,18 +117,7 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
             write_bytes(path, content)
     except PhrasewrightError as error:
         return HeardFile(source=source, error=error)
-    in_bars = told.in_bars
-    return HeardFile(
-        source=source,
-        length_s=told.hearing.length_s,
-        notes=len(told.hearing.notes),
-        tuning_cents=told.hearing.tuning_cents,
-        tempo_bpm=None if in_bars is None else in_bars.tempo_bpm,
-        words="" if in_bars is None else in_bars.words,
-        first=() if in_bars is None else in_bars.first,
-        remarks=told.remarks,
-        written=tuple(files),
-    )
+    return HeardFile(source=source, review=told, written=tuple(files))
 
 
 def _review(taken_out: TakenOut, wish: ListenWish, remarks: tuple[str, ...]) -> Review:

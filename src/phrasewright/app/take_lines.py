@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     FloatArray = NDArray[np.float32]
 
 ENVELOPE_S = 0.005
-FREE_S = {SheetWidth.WIDE: 10.0, SheetWidth.NARROW: 5.0}  # of a take without bars on one line
+FREE_S = {SheetWidth.WIDE: 8.0, SheetWidth.NARROW: 4.0}  # of a take without bars on one line
 SHEET_MM = {SheetWidth.WIDE: WIDE_MM, SheetWidth.NARROW: NARROW_MM}
 _NOTE = re.compile(r'data-note="(\d+)"')
 

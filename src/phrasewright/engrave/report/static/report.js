@@ -45,7 +45,7 @@
     }
     for (const { cursor, points } of lines) {
       const x = along(points, second, 0);
-      cursor.hidden = x === null;
+      cursor.hidden = x === null || (second === 0 && !isPlaying);
       if (x !== null) cursor.style.left = `${x}%`;
     }
     const minutes = Math.floor(second / 60);
