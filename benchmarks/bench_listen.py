@@ -44,9 +44,8 @@ LONG_S = 600
 LISTEN_ALONE = """
 import resource, sys
 from pathlib import Path
-from phrasewright.app.fingering import wished_instrument
-from phrasewright.app.listening import listen_to
-listen_to([Path(sys.argv[1])], Path(sys.argv[2]), wished_instrument("guitar"))
+from phrasewright.app.listening import listen_to, listen_wish
+listen_to([Path(sys.argv[1])], Path(sys.argv[2]), listen_wish(None))
 print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)
 """
 Method = Callable[[Path], np.ndarray]  # a take to (notes, 3): onset s, offset s, Hz

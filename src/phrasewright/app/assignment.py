@@ -45,14 +45,20 @@ class Assignment:
         """What was played, for people."""
         return self.plan.lesson.title if self.line is None else f"{self.plan.lesson.title}: {self.line.title}"
 
+    def at(self, tempo_bpm: float) -> Assignment:
+        """The same at one tempo."""
+        return replace(self, tempos_bpm=(tempo_bpm,))
+
     def performance(self, tempo_bpm: float) -> Performance:
         """How the lesson goes at a tapped tempo."""
         return self.plan.lesson.performance(tempo_bpm)
 
-    def count_in_s(self, tempo_bpm: float) -> float:
-        """How long the track's count-in takes."""
-        performance = self.performance(tempo_bpm)
-        return count_in(self._track_bars(), performance.over(self._track_bars()), bars=COUNT_IN_BARS)[1]
+    def begins_s(self, tempo_bpm: float) -> float:
+        """When the music begins in the track: after its count-in, and a written line after the track's pick-up."""
+        bars = self._track_bars()
+        performance = self.performance(tempo_bpm).over(bars)
+        start = Fraction(0) if self.line is None else next(bar.onset for bar in bars if bar.number)
+        return count_in(bars, performance, bars=COUNT_IN_BARS)[1] + performance.seconds_at(start)
 
     def measures(self, length_s: float, performance: Performance) -> tuple[Measure, ...]:
         """The bars of the music, as many rounds of a written line as a take of some length has room for."""

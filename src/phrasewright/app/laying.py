@@ -52,15 +52,15 @@ def _laid_at(
     measures = assignment.measures(hearing.length_s, performance)
     performance = performance.over(measures)
     written = assignment.written(hearing.length_s, performance)
-    cents, count_in_s = hearing.tuning_cents or 0.0, assignment.count_in_s(tempo_bpm)
+    cents, begins_s = hearing.tuning_cents or 0.0, assignment.begins_s(tempo_bpm)
     alignment = align(
         hearing.notes,
         measures,
         performance,
         written=written,
         given_offset_s=given_offset_s,
-        track=_track_offset(removal, count_in_s),
-        expected=_expected(hearing, count_in_s),
+        track=_track_offset(removal, begins_s),
+        expected=_expected(hearing, begins_s),
         tuning_cents=cents,
     )
     plan = assignment.plan
@@ -72,18 +72,18 @@ def _laid_at(
     return LaidTake(alignment=alignment, written=written, comparison=comparison, kept=kept)
 
 
-def _track_offset(removal: Removal | None, count_in_s: float) -> TrackOffset | None:
-    if removal is None or removal.confidence == 0.0:
+def _track_offset(removal: Removal | None, begins_s: float) -> TrackOffset | None:
+    if removal is None:
         return None
-    offset_s = removal.lag_s + removal.stretch * count_in_s
+    offset_s = removal.lag_s + removal.stretch * begins_s
     return TrackOffset(offset_s=offset_s, stretch=removal.stretch, confidence=removal.confidence)
 
 
-def _expected(hearing: Hearing, count_in_s: float) -> OffsetPrior:
-    """Where the music may begin: after the track's count-in, or with the first note when that comes much sooner."""
-    if hearing.notes and hearing.notes[0].onset_s < count_in_s - BEGINS_EARLY_S:
+def _expected(hearing: Hearing, begins_s: float) -> OffsetPrior:
+    """Where the music may begin: as in the track, or with the first note when that comes much sooner."""
+    if hearing.notes and hearing.notes[0].onset_s < begins_s - BEGINS_EARLY_S:
         return OffsetPrior(expected_s=hearing.notes[0].onset_s, sd_s=NEW_START_SD_S)
-    return expected_after(count_in_s)
+    return expected_after(begins_s)
 
 
 def kept_counts(alignment: Alignment) -> float:

@@ -5,38 +5,37 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from phrasewright.app.assignment import Assignment, AssignmentError, assignment_of
 from phrasewright.app.fingering import check_names, make_folder, wished_instrument
+from phrasewright.app.known_track import KnownTrack, TakenOut, lesson_tracks, take_out, track_file
 from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_json import take_json
 from phrasewright.errors import PhrasewrightError
-from phrasewright.listen.backing import Removal, remove_track
 from phrasewright.listen.finding import Finding
-from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.take_file import read_take
 from phrasewright.neck.instrument import Instrument
 from phrasewright.sound.encode import write_bytes
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    FloatArray = NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListenWish:
     """What is known of takes. played_on: the lesson's instrument where there is one; track: what they were played to.
 
-    given_offset_s: where the first bar begins in them, None = told from the takes.
+    given_offset_s: where the first bar begins in them, None = told from the takes; alone: no track is in them.
     """
 
     played_on: Instrument
     assignment: Assignment | None = None
     track: Path | None = None
     given_offset_s: float | None = None
+    alone: bool = False
+
+    def tracks(self) -> tuple[KnownTrack, ...]:
+        """What may be heard in the takes besides the player. Raises PhrasewrightError for a file that is none."""
+        if self.track is not None:
+            return (track_file(self.track),)
+        return () if self.alone or self.assignment is None else lesson_tracks(self.assignment)
 
 
 def listen_wish(
@@ -46,11 +45,14 @@ def listen_wish(
     tempo_bpm: float | None = None,
     offset_s: float | None = None,
     track: Path | None = None,
+    alone: bool = False,
     instrument: str | None = None,
     tuning: str | None = None,
     capo: int = 0,
 ) -> ListenWish:
     """A wish from the words of a command. Raises AssignmentError, LessonError, OutputError, InstrumentWishError."""
+    if alone and track is not None:
+        raise AssignmentError("A take that has no track in it needs none.", hint="Leave out --alone or --track.")
     if lesson is None:
         if not (exercise is None and tempo_bpm is None and offset_s is None):
             hint = "Name the lesson file with --lesson."
@@ -62,7 +64,11 @@ def listen_wish(
         raise AssignmentError("The lesson says what is played on.", hint=hint)
     assignment = assignment_of(lesson, exercise=exercise, tempo_bpm=tempo_bpm)
     return ListenWish(
-        played_on=assignment.plan.lesson.instrument, assignment=assignment, track=track, given_offset_s=offset_s
+        played_on=assignment.plan.lesson.instrument,
+        assignment=assignment,
+        track=track,
+        given_offset_s=offset_s,
+        alone=alone,
     )
 
 
@@ -94,8 +100,8 @@ def listen_to(
     cannot be made or the track cannot be opened, RecordingError when it is no recording.
     """
     check_names(sources)
-    known = None if wish.track is None else read_take(wish.track).audio
     make_folder(out)
+    known = wish.tracks()
     found = []
     for source in sources:
         found.append(_listen_to(source, out, wish, known))
@@ -103,11 +109,11 @@ def listen_to(
     return found
 
 
-def _listen_to(source: Path, out: Path, wish: ListenWish, track: FloatArray | None) -> HeardFile:
+def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[KnownTrack]) -> HeardFile:
     try:
         take = read_take(source)
-        removal = None if track is None else remove_track(take.audio, track, RATE_HZ)
-        told = _review(take.audio, wish, removal, (*take.remarks, *track_remarks(removal)))
+        taken_out = take_out(take.audio, tracks)
+        told = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
         files = {out / f"{source.stem}.json": take_json(told).encode()}
         for path, content in files.items():
             write_bytes(path, content)
@@ -127,18 +133,21 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, track: FloatArray | No
     )
 
 
-def _review(audio: FloatArray, wish: ListenWish, removal: Removal | None, remarks: tuple[str, ...]) -> Review:
-    clean = audio if removal is None else removal.audio
+def _review(taken_out: TakenOut, wish: ListenWish, remarks: tuple[str, ...]) -> Review:
+    removal = None if taken_out.track is None else taken_out.removal
+    audio = taken_out.removal.audio
     if wish.assignment is None:
-        return review(clean, wish.played_on, removal=removal, remarks=remarks)
-    return review_in_bars(clean, wish.assignment, removal=removal, given_offset_s=wish.given_offset_s, remarks=remarks)
+        return review(audio, wish.played_on, removal=removal, remarks=remarks)
+    tempo_bpm = None if taken_out.track is None else taken_out.track.tempo_bpm
+    assignment = wish.assignment if tempo_bpm is None else wish.assignment.at(tempo_bpm)
+    return review_in_bars(audio, assignment, removal=removal, given_offset_s=wish.given_offset_s, remarks=remarks)
 
 
-def track_remarks(removal: Removal | None) -> tuple[str, ...]:
-    """What became of the track in a take, in a sentence; nothing where none was given."""
-    if removal is None:
-        return ()
-    if removal.confidence == 0.0:
-        return ("The track is not heard in this take, so nothing was taken out.",)
+def track_remarks(taken_out: TakenOut, *, was_named: bool) -> tuple[str, ...]:
+    """What became of the track in a take, in a sentence; nothing where none was named and none is heard."""
+    removal, track = taken_out.removal, taken_out.track
+    if track is None:
+        return ("The track is not heard in this take, so nothing was taken out.",) if was_named else ()
+    which = "The track" if track.tempo_bpm is None else f"The track at {track.tempo_bpm:g} beats a minute"
     begins = f"{removal.lag_s:.3f} s into" if removal.lag_s >= 0 else f"{-removal.lag_s:.3f} s before"
-    return (f"The track is heard in this take (it begins {begins} it) and was taken out.",)
+    return (f"{which} is heard in this take (it begins {begins} it) and was taken out.",)

@@ -127,7 +127,7 @@ def _missed(outcome: WrittenOutcome) -> Json:
 
 
 def _track(removal: Removal | None) -> Json | None:
-    if removal is None or removal.confidence == 0.0:
+    if removal is None:
         return None
     return {
         "offset_s": round(removal.lag_s, 4),

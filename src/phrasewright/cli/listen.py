@@ -30,8 +30,13 @@ def listen(
         float | None, typer.Option(help="Second of the take at which bar 1 begins; left out, told from the take.")
     ] = None,
     track: Annotated[
-        Path | None, typer.Option(help="What the takes were played to, e.g. a pack's band.mp3: it is taken out first.")
+        Path | None,
+        typer.Option(help="What the takes were played to: it is taken out first; left out, the lesson's own track is."),
     ] = None,
+    alone: Annotated[
+        bool,
+        typer.Option("--alone", help="No track sounds in the takes (headphones): none is looked for, which is faster."),
+    ] = False,
     out: Annotated[Path, typer.Option(help="Folder for what was heard.")] = Path("heard"),
     instrument: Annotated[
         str | None, typer.Option(help="Without a lesson, the instrument: guitar, bass, ukulele ...  [default: guitar]")
@@ -49,9 +54,11 @@ def listen(
 
     `phrasewright listen monday.m4a tuesday.wav`
 
-    `phrasewright listen monday.m4a --lesson lesson.toml --track packs/lesson/audio/75-bpm/band.mp3 --tempo 75`
+    `phrasewright listen monday.m4a --lesson lesson.toml`
 
-    `phrasewright listen monday.m4a --lesson lesson.toml --exercise study-1`
+    `phrasewright listen monday.m4a --lesson lesson.toml --exercise study-1 --tempo 75 --alone`
+
+    `phrasewright listen monday.m4a --track jam.mp3`
     """
     from phrasewright.app.listening import listen_to, listen_wish
 
@@ -61,6 +68,7 @@ def listen(
         tempo_bpm=tempo,
         offset_s=offset,
         track=track,
+        alone=alone,
         instrument=instrument,
         tuning=tuning,
         capo=capo,

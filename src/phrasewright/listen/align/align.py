@@ -2,8 +2,8 @@
 
 What tells the offset, most trusted first: a given one, the lesson's track heard in the take, a written line, the bare
 counts with a prior (``search.OffsetPrior``). Against a given offset or a track the clock is theirs, so that lateness
-and drift of the player show; a player who leaves the track by more than a quarter of a beat is followed at the own
-tempo. Otherwise the clock is laid by the notes themselves. Onsets are never moved.
+and drift of the player show; a player who leaves the track by more than a quarter of a beat, and plays more evenly for
+it, is followed at the own tempo. Otherwise the clock is laid by the notes themselves. Onsets are never moved.
 """
 
 from __future__ import annotations
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 LATENCY_S = 0.1  # the middle of what devices have: see ``search.OffsetPrior``
 PLAYER_SD_S, PLAYER_REACH_S, PLAYER_STRETCH_SD = 0.03, 0.2, 0.004  # of a player around a track that is heard
 LOST_BEATS = 0.25
+LEFT_SPREAD = 0.75  # an own tempo is believed where it makes the notes so much more even than the track's
 LINE_SHARE, LINE_NOTES = 0.4, 4  # a line is found when so much of it, or of the take, has its right pitch
 FOLLOWED_BEATS = Fraction(1, 2)  # a note further off its written place is counted where it lies
 SURE_BEAT = 0.9
@@ -89,9 +90,15 @@ def align(
     found = settled(onsets_s, weights, guess.clock, measures, known=known)
     if reference is None:
         clock = replace(found.clock, confidence=guess.confidence)
+    elif not _leaves(reference, found):
+        clock = replace(reference, performance=found.clock.performance)
     else:
-        clock = _against(reference, found)
-        if clock.stretch != reference.stretch:
+        with_track = replace(guess.clock, stretch=reference.stretch)
+        held = settled(onsets_s, weights, with_track, measures, known=known, at_its_tempo=True)
+        if held.spread_s * LEFT_SPREAD <= found.spread_s:
+            found, clock = held, replace(reference, performance=held.clock.performance)
+        else:
+            clock = replace(found.clock, offset_s=reference.offset_s, confidence=reference.confidence)
             remarks = (*remarks, OWN_TEMPO.format(bpm=clock.tempo_bpm))
     return Alignment(
         measures=tuple(measures), clock=clock, notes=_placed(notes, found.counts, clock, measures), remarks=remarks
@@ -183,13 +190,11 @@ def _known(
     return {pair.heard: line[pair.written].onset for pair in _right(pairs, line, notes, clock, tuning_cents)}
 
 
-def _against(reference: TakeClock, found: Settled) -> TakeClock:
-    """The known clock with the player's swing; at the player's own tempo where the track was left."""
+def _leaves(reference: TakeClock, found: Settled) -> bool:
+    """Whether the tempo found takes some note too far from the known clock."""
     swings_alike = replace(reference, performance=found.clock.performance)
     apart_s = np.abs(clock_s(found.counts, found.clock) - clock_s(found.counts, swings_alike))
-    if float(apart_s.max()) <= LOST_BEATS * 60.0 / reference.tempo_bpm:
-        return swings_alike
-    return replace(found.clock, offset_s=reference.offset_s, confidence=reference.confidence)
+    return float(apart_s.max()) > LOST_BEATS * 60.0 / reference.tempo_bpm
 
 
 def _placed(

@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from phrasewright.listen.align.even import performed_s, swing_s, swung
-from phrasewright.listen.align.trend import middle_of, tempo_fit
+from phrasewright.listen.align.trend import middle_of, robust_fit, tempo_fit
 from phrasewright.listen.placed import TakeClock
 
 if TYPE_CHECKING:
-    import numpy as np
     from numpy.typing import NDArray
 
     FloatArray = NDArray[np.float64]
@@ -34,16 +35,32 @@ class Laid:
     residuals_s: FloatArray
 
 
-def laid(counts: Sequence[Fraction], onsets_s: FloatArray, weights: FloatArray, clock: TakeClock) -> Laid:
-    """The clock that notes at known counts lie on. clock: a guess, from which few notes move it little."""
+def laid(
+    counts: Sequence[Fraction],
+    onsets_s: FloatArray,
+    weights: FloatArray,
+    clock: TakeClock,
+    *,
+    at_its_tempo: bool = False,
+) -> Laid:
+    """The clock that notes at known counts lie on. clock: a guess, from which few notes move it little.
+
+    at_its_tempo: the guess's tempo is right; only offset and swing are told.
+    """
     even_s = performed_s(counts, clock.performance)
     delay_s = swing_s(counts, clock.performance)
     around_s = middle_of(even_s)
     stretch = clock.stretch + clock.slowing_per_s * (around_s - clock.around_s)
     shift = clock.performance.swing_shift * stretch
     rest_s = onsets_s - (clock.offset_s + stretch * even_s + shift * delay_s)
-    best = tempo_fit(even_s, rest_s, others=delay_s[:, None], weights=weights, ridge=RIDGE)
-    offset_s, slower, delay, slowing = (float(value) for value in best.values)
+    if at_its_tempo:
+        pull = np.array([RIDGE[0], RIDGE[2]])
+        best = robust_fit(np.column_stack([np.ones_like(rest_s), delay_s]), rest_s, weights=weights, ridge=pull)
+        offset_s, delay = (float(value) for value in best.values)
+        slower = slowing = 0.0
+    else:
+        best = tempo_fit(even_s, rest_s, others=delay_s[:, None], weights=weights, ridge=RIDGE)
+        offset_s, slower, delay, slowing = (float(value) for value in best.values)
     stretch += slower
     found = replace(
         clock,

@@ -47,8 +47,12 @@ def settled(
     measures: Sequence[Measure],
     *,
     known: Mapping[int, Fraction],
+    at_its_tempo: bool = False,
 ) -> Settled:
-    """Counts and clock of a take. onsets_s: (n,), rising, n > 0; clock: a first guess; known: counts that are given."""
+    """Counts and clock of a take. onsets_s: (n,), rising, n > 0; clock: a first guess; known: counts that are given.
+
+    at_its_tempo: the guess's tempo is kept throughout.
+    """
     spread_s, wander_s = FIRST_SPREAD_S, np.zeros(len(onsets_s))
     until = len(onsets_s) if known else head_of(onsets_s)
     while True:
@@ -59,7 +63,7 @@ def settled(
             counts = tuple(known.get(note, count) for note, count in enumerate(found))
             if counts == before:
                 break
-            fit = laid(counts, onsets_s[:until], weights[:until], clock)
+            fit = laid(counts, onsets_s[:until], weights[:until], clock, at_its_tempo=at_its_tempo)
             clock, spread_s = fit.clock, fit.spread_s
             wander_s = _wander_s(onsets_s, fit.residuals_s, spread_s)
         if until == len(onsets_s):
