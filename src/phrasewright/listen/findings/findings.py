@@ -27,6 +27,7 @@ Family = Callable[[Playing], Iterator[Finding]]
 OF_ANY_TAKE: tuple[Family, ...] = (timing, technique, tuning)
 OF_IDEAS: tuple[Family, ...] = (space, motifs, landing, rhythm, pitch_choice, development)
 OF_A_LINE: tuple[Family, ...] = (written_line,)
+TOLD_BY = {"nothing-returns": "off-shelf"}  # one cause: ideas that are not the shelf's; the second tells it
 
 
 def findings(take: Take) -> tuple[Finding, ...]:
@@ -36,6 +37,8 @@ def findings(take: Take) -> tuple[Finding, ...]:
         return ()
     families = (*OF_ANY_TAKE, *(OF_IDEAS if take.comparison is None else OF_A_LINE))
     found = [finding for family in families for finding in family(playing)]
+    kinds = {finding.kind for finding in found}
+    found = [finding for finding in found if TOLD_BY.get(finding.kind) not in kinds]
     return tuple(sorted(found, key=lambda finding: (finding.tone is not Tone.WORK, -finding.weight, finding.kind)))
 
 
