@@ -134,7 +134,8 @@ def _off_shelf(playing: Playing, use: MotifUse) -> Iterator[Finding]:
         measured=use.notes_share,
         size=use.notes_share,
         unit="of the notes",
-        said=f"Only {per_cent(use.notes_share)} % of your notes belong to motifs of this lesson.",
+        said=(f"Only {percent} %" if (percent := per_cent(use.notes_share)) else "None")
+        + " of your notes belong to motifs of this lesson.",
         try_next=f"Begin every phrase with motif {use.shelf[0]}, then go on as you like.",
     )
 

@@ -51,7 +51,7 @@ def _outside(playing: Playing) -> Iterator[Finding]:
         size=1.0 - len(out) / of,
         unit="of the notes",
         said=f"You are at home in {scale.name}.",
-        try_next="Close your eyes for a phrase: the hand knows the way.",
+        try_next="Play a phrase without looking at your hand: it knows the way.",
     )
     if len(out) < FEWEST_OUTSIDE:
         return
@@ -98,7 +98,7 @@ def _span(playing: Playing) -> Iterator[Finding]:
         size=span,
         unit="semitones",
         said=f"Nearly all your notes lie within {span:.0f} semitones. You know that corner well.",
-        try_next="Play your next phrase one string pair higher, then come back down.",
+        try_next="Play your next phrase two strings higher, then come back down.",
     )
     yield from tell(
         playing,

@@ -16,7 +16,7 @@ from statistics import median
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.findings.chance import mean_above, median_error, share_above
 from phrasewright.listen.findings.playing import BELIEVED, Playing
-from phrasewright.listen.findings.tell import per_cent, tell
+from phrasewright.listen.findings.tell import cents_words, per_cent, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
 from phrasewright.listen.heard import HeardNote, HeardTechnique, Mark
 from phrasewright.units import CENTS_PER_SEMITONE
@@ -99,7 +99,8 @@ def _bends(playing: Playing) -> Iterator[Finding]:
         size=size,
         unit="cents",
         notes=sorted(playing.told([bend.at for bend in worst[:3]])),
-        said=f"Your {len(bends)} bends come to rest about {size:.0f} cents {'below' if flat else 'above'} their note.",
+        said=f"Your {len(bends)} bends come to rest about {cents_words(size)} "
+        f"{'below' if flat else 'above'} their note.",
         try_next=f"Play the goal on its own fret first ({'one fret' if reach == 'a semitone' else 'two frets'} up for "
         f"{reach}), keep it in your ear, then bend until the two sound the same.",
     )
@@ -111,7 +112,7 @@ def _bends(playing: Playing) -> Iterator[Finding]:
         measured=farthest,
         size=farthest,
         unit="cents",
-        said=f"Your {len(bends)} bends reach their notes truly.",
+        said=f"Your {len(bends)} bends arrive in tune.",
         try_next="Hold one of them a beat longer, and let it sing.",
     )
 
@@ -178,5 +179,6 @@ def _choked(playing: Playing) -> Iterator[Finding]:
         size=float(dead),
         unit="notes",
         said=f"{dead} of {of} notes ({per_cent(dead / of)} %) hardly sound.",
-        try_next="Put the finger close behind the fret, slowly, until the note rings; it takes less force there.",
+        try_next="Put the finger close behind the fret, slowly, until the note rings; it takes less force there. "
+        "Stop if it hurts.",
     )

@@ -9,6 +9,7 @@ from phrasewright.listen.finding import Finding, Topic
 from phrasewright.listen.findings.chance import SURE
 from phrasewright.listen.findings.playing import Playing
 from phrasewright.listen.findings.thresholds import THRESHOLDS
+from phrasewright.units import CENTS_PER_SEMITONE
 
 HANDFUL = 5
 BESIDE_THE_AIM = 0.7  # of its weight, for what a lesson is not about: our design
@@ -84,6 +85,13 @@ def _where(playing: Playing, notes: Sequence[int]) -> Where:
         from_s=min(note.note.onset_s for note in about),
         to_s=max(note.note.offset_s for note in about),
     )
+
+
+def cents_words(cents: float) -> str:
+    """``44 cents (half a fret)``: for players who know frets better."""
+    quarters = min(round(abs(cents) / CENTS_PER_SEMITONE * 4), 4)
+    frets = ("a hair", "a quarter of a fret", "half a fret", "three quarters of a fret", "a fret")[quarters]
+    return f"{abs(cents):.0f} cents ({frets})"
 
 
 def per_cent(share: float) -> int:

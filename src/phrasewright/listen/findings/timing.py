@@ -109,7 +109,7 @@ def _spread(playing: Playing) -> Iterator[Finding]:
         size=size_ms,
         unit="ms",
         trust=playing.trust_in_time,
-        said=f"Your time is steady: notes lie within {size_ms:.0f} ms of each other's place, as good soloists' do.",
+        said=f"Your time is steady: most notes lie within {size_ms:.0f} ms of their place, as with good soloists.",
         try_next="Try the same at ten beats a minute more.",
     )
 

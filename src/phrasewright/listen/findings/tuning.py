@@ -12,7 +12,7 @@ from math import log2
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.findings.chance import mean_above
 from phrasewright.listen.findings.playing import Playing
-from phrasewright.listen.findings.tell import tell
+from phrasewright.listen.findings.tell import cents_words, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
 from phrasewright.listen.hear.tuning import StringTuning, TuningHeard, tuning_of
 
@@ -38,9 +38,9 @@ def _whole(playing: Playing, heard: TuningHeard, *, strings_agree: bool) -> Iter
         measured=size,
         size=size,
         unit="cents",
-        said=f"Your guitar is tuned about {size:.0f} cents {'low' if low else 'high'}, all strings alike."
+        said=f"Your guitar is tuned about {cents_words(size)} {'low' if low else 'high'}, all strings alike."
         if strings_agree
-        else f"Your guitar is tuned about {size:.0f} cents {'low' if low else 'high'} on the whole.",
+        else f"Your guitar is tuned about {cents_words(size)} {'low' if low else 'high'} on the whole.",
         try_next="Tune up before the next take, and check once more after five minutes of playing.",
     )
     if strings_agree:
@@ -77,7 +77,7 @@ def _string(playing: Playing, string: StringTuning) -> Iterator[Finding]:
         size=size,
         unit="cents",
         notes=playing.told(on),
-        said=f"{name} seems about {size:.0f} cents {'lower' if low else 'higher'} than the others.",
+        said=f"{name} seems about {cents_words(size)} {'lower' if low else 'higher'} than the others.",
         try_next=f"Tune {name[0].lower()}{name[1:]} {'up' if low else 'down'} a little, then compare it with the next.",
     )
 
