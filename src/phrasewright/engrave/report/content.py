@@ -9,10 +9,11 @@ NO_TIME = -1.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureView:
-    """A figure in both widths. alt: what it shows, in words."""
+    """A figure in both widths of the page and as printed. alt: what it shows, in words."""
 
     wide: str
     narrow: str
+    printed: str
     alt: str
 
 
@@ -31,11 +32,11 @@ class LineView:
 class FindingView:
     """One finding. where: its bars in words, empty = all through; from_s, to_s: to hear it, ``NO_TIME`` = nowhere.
 
-    tone: good, note or work; sure: how sure the program is, in words.
+    is_good: it praises; sure: how sure the program is, in words.
     """
 
     topic: str
-    tone: str
+    is_good: bool
     said: str
     try_next: str
     sure: str
