@@ -1,4 +1,4 @@
-"""Listen to takes from files: for each one a JSON file with every note and finding."""
+"""Listen to takes from files: for each one a page that plays it, a printed sheet and a JSON file with every note."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from phrasewright.app.fingering import check_names, make_folder, wished_instrume
 from phrasewright.app.known_track import KnownTrack, TakenOut, lesson_tracks, take_out, track_file
 from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_json import take_json
+from phrasewright.app.take_report import printed_report, report_content
+from phrasewright.engrave.report.page import report_page
 from phrasewright.errors import PhrasewrightError
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.take_file import read_take
@@ -114,7 +116,12 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
         take = read_take(source)
         taken_out = take_out(take.audio, tracks)
         told = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
-        files = {out / f"{source.stem}.json": take_json(told).encode()}
+        report = report_content(told, take.audio, source.stem)
+        files = {
+            out / f"{source.stem}.html": report_page(report),
+            out / f"{source.stem}.pdf": printed_report(report),
+            out / f"{source.stem}.json": take_json(told).encode(),
+        }
         for path, content in files.items():
             write_bytes(path, content)
     except PhrasewrightError as error:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from math import ceil
 
 from phrasewright.app.review import InBars, Review
@@ -75,7 +76,7 @@ def _bar_line(
             time=line,
             marks=tuple(inside),
             beats=tuple(_beats(bars, system)),
-            motifs=motif_brackets(review),
+            motifs=tuple(_brackets(in_bars, bars)),
             missed=tuple(system.x_mm(at) for at in _missed(in_bars) if bars[0].onset <= at < bars[-1].end),
         ),
         envelope,
@@ -103,7 +104,7 @@ def _beats(bars: Sequence[Measure], system: System) -> Iterator[WrittenPlace]:
             yield WrittenPlace(x_mm=system.x_mm(bar.onset + beat * bar.meter.pulse), is_bar=beat == 0)
 
 
-def _missed(in_bars: InBars) -> Iterator[object]:
+def _missed(in_bars: InBars) -> Iterator[Fraction]:
     if in_bars.comparison is not None:
         yield from (one.written.onset for one in in_bars.comparison.of(Verdict.MISSED))
 
@@ -113,20 +114,13 @@ def _bars_words(bars: Sequence[Measure]) -> str:
     return f"bar {first}" if first == last else f"bars {first} to {last}"
 
 
-def motif_brackets(review: Review) -> tuple[MotifBracket, ...]:
-    """Shelf motifs heard, from their first note to their last."""
-    if review.in_bars is None:
-        return ()
-    notes = review.in_bars.alignment.notes
-    return tuple(
-        MotifBracket(
-            from_s=notes[one.first].note.onset_s,
-            to_s=notes[one.last].note.offset_s,
-            label=one.letter,
-            words=", ".join(one.changes),
-        )
-        for one in review.in_bars.spotting.sightings
-    )
+def _brackets(in_bars: InBars, bars: Sequence[Measure]) -> Iterator[MotifBracket]:
+    """Shelf motifs that begin in some bars, from their first note to their last."""
+    notes = in_bars.alignment.notes
+    for seen in in_bars.spotting.sightings:
+        first, last = notes[seen.first], notes[seen.last]
+        if bars[0].onset <= first.at < bars[-1].end:
+            yield MotifBracket(from_s=first.note.onset_s, to_s=last.note.offset_s, label=seen.letter)
 
 
 def free_lines(
@@ -156,14 +150,12 @@ def free_lines(
 def pitch_lines(review: Review, marks: Sequence[PlayedMark], sheet: Sheet) -> tuple[LineView, ...]:
     """The pitch of every note in time; stretches without a note are left out."""
     pitched = [mark for mark in marks if not mark.is_dead]
-    if not pitched:
-        return ()
-    span = (min(mark.pitch_midi for mark in pitched), max(mark.pitch_midi for mark in pitched))
     found = []
     for number, (start_s, end_s) in enumerate(_stretches(review.hearing.length_s, sheet.seconds)):
         inside = tuple(mark for mark in pitched if start_s <= mark.onset_s < end_s)
         if not inside:
             continue
+        span = (min(mark.pitch_midi for mark in inside), max(mark.pitch_midi for mark in inside))
         line = _steady(start_s, end_s, PITCH_LEFT_MM, sheet)
         label = f"Pitch from second {start_s:.0f} to {end_s:.0f}"
         row = PitchRow(

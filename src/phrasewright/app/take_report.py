@@ -20,7 +20,9 @@ from phrasewright.app.take_sections import (
     timing_section,
 )
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
+from phrasewright.engrave.palette import flatten
 from phrasewright.engrave.report.content import ReportContent
+from phrasewright.engrave.report.pdf import Printed, PrintedFinding, report_pdf
 from phrasewright.engrave.take.wave_row import Envelope
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.sound.encode import small_mp3_bytes
@@ -74,6 +76,32 @@ def report_content(review: Review, audio: FloatArray, title: str) -> ReportConte
         cautions=USUAL_CAUTIONS,
         stamp=f"Made with Phrasewright {__version__}",
     )
+
+
+def printed_report(content: ReportContent) -> bytes:
+    """The report as one printed sheet."""
+    figures = [(one.figure.printed, one.figure.alt) for one in (content.timing, content.motifs) if one is not None]
+    return report_pdf(
+        Printed(
+            title=content.title,
+            under=" · ".join(word for word in (content.lesson, content.school) if word),
+            words=content.words,
+            findings=tuple(
+                PrintedFinding(said=one.said, try_next=one.try_next, beside=_beside(one.where, one.sure))
+                for one in content.first
+            ),
+            remarks=content.remarks,
+            facts=content.facts,
+            figures=tuple((flatten(svg), alt) for svg, alt in figures),
+            lines=tuple((tuple(map(flatten, line.svgs)), line.alt) for line in content.wide),
+            cautions=content.cautions,
+            stamp=content.stamp,
+        )
+    )
+
+
+def _beside(where: str, sure: str) -> str:
+    return f"{where.capitalize()}. {sure}" if where else sure
 
 
 def envelope_of(audio: FloatArray) -> Envelope:
