@@ -93,7 +93,7 @@ def printed_report(content: ReportContent) -> bytes:
             remarks=content.remarks,
             facts=content.facts,
             figures=tuple((flatten(svg), alt) for svg, alt in figures),
-            lines=tuple((tuple(map(flatten, line.svgs)), line.alt) for line in content.wide),
+            lines=tuple((flatten(line.svgs[-1]), line.alt) for line in content.wide),
             cautions=content.cautions,
             stamp=content.stamp,
         )

@@ -48,7 +48,8 @@ def listen(
     """Hear every note of a take: when, how high, how long, how played, how sure; on which string and fret.
 
     With a lesson also: which bar and beat each note was meant for, how early or late it came, which motifs were played,
-    and the two or three things that matter most next. Takes are single lines; of chords, only some notes are heard.
+    and the two or three things that matter most next. Each take gets a page that plays it and shows all this, one sheet
+    to print, and a JSON file. Takes are single lines; of chords, only some notes are heard.
 
     Examples:
 
@@ -88,7 +89,7 @@ def _text(one: HeardFile) -> str:
         where = "" if str(one.source) in str(one.error) else f"{one.source}: "
         return f"phrasewright: {where}{one.error}"
     tuned = "" if one.tuning_cents is None else f", tuned {one.tuning_cents:+.0f} cents from A4 = 440 Hz"
-    head = f"{one.source}: {one.notes} notes in {one.length_s:.1f} s{tuned}; {' and '.join(map(str, one.written))}"
+    head = f"{one.source}: {one.notes} notes in {one.length_s:.1f} s{tuned}; {', '.join(map(str, one.written))}"
     findings = (f"  * {finding.said} {finding.try_next}" for finding in one.first)
     return "\n".join((head, *([f"  {one.words}"] if one.words else []), *findings, *(f"    {r}" for r in one.remarks)))
 

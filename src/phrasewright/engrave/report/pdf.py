@@ -28,7 +28,7 @@ class PrintedFinding:
 class Printed:
     """All that may stand on the sheet, what matters most first.
 
-    figures, lines: SVG in literal colours with what it shows; a line is several figures, one under the other.
+    figures, lines: SVG in literal colours with what it shows; lines: of what was played.
     """
 
     title: str
@@ -38,7 +38,7 @@ class Printed:
     remarks: tuple[str, ...]
     facts: tuple[tuple[str, str], ...]
     figures: tuple[tuple[str, str], ...]
-    lines: tuple[tuple[tuple[str, ...], str], ...]
+    lines: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
     stamp: str
 
