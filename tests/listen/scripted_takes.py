@@ -490,11 +490,11 @@ def planted(kind: str, rng: Random) -> Habits:
     """The habits of a player with one fault, of a size that a teacher would speak of."""
     sign = rng.choice((-1.0, 1.0))
     return {
-        "rushing": Habits(rush_percent=rng.uniform(4.0, 5.5)),
-        "dragging": Habits(rush_percent=-rng.uniform(4.0, 5.5)),
+        "rushing": Habits(rush_percent=rng.uniform(4.0, 8.0)),
+        "dragging": Habits(rush_percent=-rng.uniform(4.0, 8.0)),
         "late": Habits(late_s=rng.uniform(0.09, 0.13)),
         "early": Habits(late_s=-rng.uniform(0.065, 0.1)),
-        "uneven": Habits(own_time_s=rng.uniform(0.08, 0.1)),
+        "uneven": Habits(own_time_s=rng.uniform(0.08, 0.12)),
         "no-space": Habits(rests=False),
         "one-motif": Habits(order=only_one),
         "recited": Habits(order=as_shelved),

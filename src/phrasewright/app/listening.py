@@ -1,4 +1,4 @@
-"""Listen to takes from files: for each one a page that plays it, a printed sheet and a JSON file with every note."""
+"""Listen to takes from files: for each one a JSON file with every note and finding."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from phrasewright.app.fingering import check_names, make_folder, wished_instrume
 from phrasewright.app.known_track import KnownTrack, TakenOut, lesson_tracks, take_out, track_file
 from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_json import take_json
-from phrasewright.app.take_report import printed_report, report_content
+from phrasewright.app.take_report import report_content
 from phrasewright.engrave.report.page import report_page
+from phrasewright.engrave.report.sheet import report_pdf
 from phrasewright.errors import PhrasewrightError
-from phrasewright.listen.finding import Finding
 from phrasewright.listen.take_file import read_take
 from phrasewright.neck.instrument import Instrument
 from phrasewright.sound.encode import write_bytes
@@ -76,19 +76,10 @@ def listen_wish(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFile:
-    """What became of one take. written: its files; empty when ``error`` says why there is nothing.
-
-    words: what was played, in a sentence; first: the few findings to tell at once; both empty without a lesson.
-    """
+    """What became of one take. review: what was heard; written: its files; none of both when ``error`` says why."""
 
     source: Path
-    length_s: float = 0.0
-    notes: int = 0
-    tuning_cents: float | None = None
-    tempo_bpm: float | None = None
-    words: str = ""
-    first: tuple[Finding, ...] = ()
-    remarks: tuple[str, ...] = ()
+    review: Review | None = None
     written: tuple[Path, ...] = ()
     error: PhrasewrightError | None = None
 
@@ -116,28 +107,17 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
         take = read_take(source)
         taken_out = take_out(take.audio, tracks)
         told = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
-        report = report_content(told, take.audio, source.stem)
+        report = report_content(told, take.audio, name=source.stem)
         files = {
-            out / f"{source.stem}.html": report_page(report),
-            out / f"{source.stem}.pdf": printed_report(report),
             out / f"{source.stem}.json": take_json(told).encode(),
+            out / f"{source.stem}.html": report_page(report),
+            out / f"{source.stem}.pdf": report_pdf(report),
         }
         for path, content in files.items():
             write_bytes(path, content)
     except PhrasewrightError as error:
         return HeardFile(source=source, error=error)
-    in_bars = told.in_bars
-    return HeardFile(
-        source=source,
-        length_s=told.hearing.length_s,
-        notes=len(told.hearing.notes),
-        tuning_cents=told.hearing.tuning_cents,
-        tempo_bpm=None if in_bars is None else in_bars.tempo_bpm,
-        words="" if in_bars is None else in_bars.words,
-        first=() if in_bars is None else in_bars.first,
-        remarks=told.remarks,
-        written=tuple(files),
-    )
+    return HeardFile(source=source, review=told, written=tuple(files))
 
 
 def _review(taken_out: TakenOut, wish: ListenWish, remarks: tuple[str, ...]) -> Review:

@@ -1,225 +1,175 @@
-"""The lines of a take as figures: engraved systems under their sound where bars are known, tablature in time where not.
+"""The lines of a report: the sound of a take over what it became, in notation over its bars or in free time.
 
-An engraved system is bent sound: seconds stand where the engraver put the count that they sound. Notes light and sound
-by their number among all notes heard, so the numbers inside the engraver's figures are written over.
+Every line is drawn in two widths, for sheet and for phone. Over engraved bars the wave is bent to the spacing of the
+music; a take without bars runs in even seconds over six lines of tablature.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil
+from typing import TYPE_CHECKING
 
+import numpy as np
+
+from phrasewright.app.figures import NARROW_BARS, NARROW_MM, WIDE_MM, SheetWidth
 from phrasewright.app.review import InBars, Review
-from phrasewright.app.take_marks import scale_of
 from phrasewright.app.take_score import PlayedScore, played_score
-from phrasewright.engrave.report.content import LineView
+from phrasewright.engrave.report.content import LinesView, LineView
 from phrasewright.engrave.systems import System, engrave_score
-from phrasewright.engrave.take.pitch_rows import LEFT_MM as PITCH_LEFT_MM
-from phrasewright.engrave.take.pitch_rows import PitchRow, WrittenSpan, pitch_row
 from phrasewright.engrave.take.played import PlayedMark
 from phrasewright.engrave.take.string_row import LEFT_MM as STRINGS_LEFT_MM
 from phrasewright.engrave.take.string_row import StringRow, string_row
 from phrasewright.engrave.take.wave_row import Envelope, MotifBracket, TimeLine, WaveRow, WrittenPlace, wave_row
-from phrasewright.listen.heard import CURVE_STEP_S
-from phrasewright.listen.placed import Verdict
+from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.score.model import Measure
 
-RIGHT_MM = 1.0
-MOST_ROUNDED_S = 0.001  # points of a line closer than this are one
-_NUMBER = re.compile(r'data-note="(\d+)"')
-_SHARPS = (0, 5)  # C and F, ruled where no scale is known
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    FloatArray = NDArray[np.float32]
+
+ENVELOPE_S = 0.005
+FREE_S = {SheetWidth.WIDE: 8.0, SheetWidth.NARROW: 4.0}  # of a take without bars on one line
+SHEET_MM = {SheetWidth.WIDE: WIDE_MM, SheetWidth.NARROW: NARROW_MM}
+_NOTE = re.compile(r'data-note="(\d+)"')
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """One of the two widths. seconds: on a line of free time; bars: on a line, None = as many as fit well."""
-
-    name: str
-    width_mm: float
-    seconds: float
-    bars: int | None
+def envelope_of(audio: FloatArray) -> Envelope:
+    """How loud a take is. audio: float32 (n,) at ``RATE_HZ``."""
+    step = round(ENVELOPE_S * RATE_HZ)
+    whole = np.abs(audio[: len(audio) // step * step]).reshape(-1, step).max(axis=1)
+    top = float(whole.max(initial=0.0)) or 1.0
+    return Envelope(step_s=ENVELOPE_S, peaks=tuple((whole / top).tolist()))
 
 
-def bar_lines(
-    review: Review, in_bars: InBars, marks: Sequence[PlayedMark], envelope: Envelope, sheet: Sheet
-) -> tuple[LineView, ...]:
-    """What was played as notation and tablature, each system under its sound."""
-    played = played_score(review, in_bars)
-    engraving = engrave_score(
-        played.score, id_prefix=f"played-{sheet.name}-", width_mm=sheet.width_mm, bars_per_system=sheet.bars
-    )
-    return tuple(_bar_line(review, in_bars, marks, envelope, played, one, sheet) for one in engraving.systems)
+def take_lines(review: Review, marks: Sequence[PlayedMark], envelope: Envelope) -> LinesView:
+    """All lines of a take; none where nothing was heard."""
+    if not marks:
+        return LinesView()
+    if review.in_bars is None:
+        wide, narrow = (tuple(_free_lines(review, marks, envelope, sheet)) for sheet in SheetWidth)
+    else:
+        played = played_score(review, review.in_bars)
+        wide, narrow = (
+            tuple(_bar_lines(review, review.in_bars, played, marks, envelope, sheet)) for sheet in SheetWidth
+        )
+    return LinesView(wide=wide, narrow=narrow)
 
 
-def _bar_line(
+def shares(time: TimeLine) -> tuple[tuple[float, float], ...]:
+    """A line's points as (second, per cent of its width)."""
+    return tuple((second, 100.0 * x / time.width_mm) for second, x in time.points)
+
+
+def spoken_line(marks: Sequence[PlayedMark], name: str) -> str:
+    """A line in words: ``Bars 1 to 4: 7 notes.``"""
+    notes = "no note" if not marks else "1 note" if len(marks) == 1 else f"{len(marks)} notes"
+    return f"{name}: {notes}."
+
+
+def _bar_lines(
     review: Review,
     in_bars: InBars,
+    played: PlayedScore,
     marks: Sequence[PlayedMark],
     envelope: Envelope,
-    played: PlayedScore,
-    system: System,
-    sheet: Sheet,
-) -> LineView:
-    bars = played.score.measures[system.first_bar - 1 : system.last_bar]
-    line = TimeLine(points=_system_points(in_bars, system), width_mm=sheet.width_mm)
-    inside = [
-        (marks[number], system.x_mm(here.at))
-        for number in sorted(played.numbers)
-        if (here := review.placed[number]) is not None and bars[0].onset <= here.at < bars[-1].end
-    ]
-    label = _bars_words(bars)
-    wave = wave_row(
-        WaveRow(
-            time=line,
-            marks=tuple(inside),
-            beats=tuple(_beats(bars, system)),
-            motifs=tuple(_brackets(in_bars, bars)),
-            missed=tuple(system.x_mm(at) for at in _missed(in_bars) if bars[0].onset <= at < bars[-1].end),
-        ),
-        envelope,
-        id_prefix=f"wave-{sheet.name}-{system.first_bar}",
-        label=f"Sound of {label}",
+    sheet: SheetWidth,
+) -> Iterator[LineView]:
+    engraving = engrave_score(
+        played.score,
+        id_prefix=f"take-{sheet}-",
+        width_mm=SHEET_MM[sheet],
+        bars_per_system=NARROW_BARS if sheet is SheetWidth.NARROW else None,
     )
-    music = _NUMBER.sub(lambda found: f'data-note="{played.numbers[int(found[1])]}"', system.svg)
-    words = "; ".join(mark.words for mark, _ in inside) or "no note begins here"
-    return LineView(svgs=(wave, music), points=_shares(line), alt=f"{label.capitalize()}: {words}.")
+    for system in engraving.systems:
+        measures = played.score.measures[system.first_bar - 1 : system.last_bar]
+        row = _wave_row(review, in_bars, system, measures, marks)
+        name = _bars_words(measures)
+        label = f"{name}, the sound"
+        wave = wave_row(row, envelope, id_prefix=f"wave-{sheet}-{system.first_bar}-", label=label)
+        music = _NOTE.sub(lambda found: f'data-note="{played.numbers[int(found[1])]}"', system.svg)
+        yield LineView(
+            svgs=(wave, music),
+            points=shares(row.time),
+            alt=spoken_line([mark for mark, _ in row.marks], name),
+        )
 
 
-def _system_points(in_bars: InBars, system: System) -> tuple[tuple[float, float], ...]:
-    """Seconds and places of a system's moments, rising in both."""
-    points: list[tuple[float, float]] = []
-    for at, x in system.moments:
-        second = in_bars.alignment.clock.seconds_at(at)
-        if not points or (second > points[-1][0] + MOST_ROUNDED_S and x > points[-1][1]):
-            points.append((second, x))
-    return tuple(points)
+def _bars_words(measures: Sequence[Measure]) -> str:
+    first, last = measures[0].number, measures[-1].number
+    return f"Bar {first}" if first == last else f"Bars {first} to {last}"
 
 
-def _beats(bars: Sequence[Measure], system: System) -> Iterator[WrittenPlace]:
-    for bar in bars:
-        for beat in range(ceil(bar.meter.bar / bar.meter.pulse)):
-            yield WrittenPlace(x_mm=system.x_mm(bar.onset + beat * bar.meter.pulse), is_bar=beat == 0)
+def _wave_row(
+    review: Review, in_bars: InBars, system: System, measures: Sequence[Measure], marks: Sequence[PlayedMark]
+) -> WaveRow:
+    clock, start, end = in_bars.alignment.clock, measures[0].onset, measures[-1].end
+    points = tuple((clock.seconds_at(time), x) for time, x in system.moments)
+    own = [
+        (marks[number], system.x_mm(here.at))
+        for number, here in enumerate(review.placed)
+        if here is not None and start <= here.at < end
+    ]
+    comparison = in_bars.comparison
+    missed = () if comparison is None else (one.written.onset for one in comparison.outcomes if one.heard is None)
+    return WaveRow(
+        time=TimeLine(points=points, width_mm=system.width_mm),
+        marks=tuple(own),
+        beats=tuple(_beats(system, measures)),
+        motifs=tuple(_motif_brackets(in_bars, start, end)),
+        missed=tuple(system.x_mm(onset) for onset in missed if start <= onset < end),
+    )
 
 
-def _missed(in_bars: InBars) -> Iterator[Fraction]:
-    if in_bars.comparison is not None:
-        yield from (one.written.onset for one in in_bars.comparison.of(Verdict.MISSED))
+def _beats(system: System, measures: Sequence[Measure]) -> Iterator[WrittenPlace]:
+    for measure in measures:
+        beat = measure.onset
+        while beat < measure.end:
+            yield WrittenPlace(x_mm=system.x_mm(beat), is_bar=beat == measure.onset)
+            beat += measure.meter.pulse
 
 
-def _bars_words(bars: Sequence[Measure]) -> str:
-    first, last = bars[0].number, bars[-1].number
-    return f"bar {first}" if first == last else f"bars {first} to {last}"
-
-
-def _brackets(in_bars: InBars, bars: Sequence[Measure]) -> Iterator[MotifBracket]:
-    """Shelf motifs that begin in some bars, from their first note to their last."""
+def _motif_brackets(in_bars: InBars, start: Fraction, end: Fraction) -> Iterator[MotifBracket]:
+    """The motifs that begin on a line, from the first note of each to the end of its last."""
     notes = in_bars.alignment.notes
-    for seen in in_bars.spotting.sightings:
-        first, last = notes[seen.first], notes[seen.last]
-        if bars[0].onset <= first.at < bars[-1].end:
-            yield MotifBracket(from_s=first.note.onset_s, to_s=last.note.offset_s, label=seen.letter)
+    for sighting in in_bars.spotting.sightings:
+        first, last = notes[sighting.first], notes[sighting.last]
+        if start <= first.at < end:
+            words = ", ".join((f"motif {sighting.letter}", *map(str, sighting.changes)))
+            yield MotifBracket(from_s=first.note.onset_s, to_s=last.note.offset_s, label=sighting.letter, words=words)
 
 
-def free_lines(
-    review: Review, marks: Sequence[PlayedMark], envelope: Envelope, sheet: Sheet
-) -> tuple[LineView, ...]:
-    """What was played as tablature in free time, each line under its sound."""
+def _free_lines(
+    review: Review, marks: Sequence[PlayedMark], envelope: Envelope, sheet: SheetWidth
+) -> Iterator[LineView]:
+    width_mm, lasts_s = SHEET_MM[sheet], FREE_S[sheet]
     strings = tuple(pitch.name.printed for pitch in review.played_on.tuning)
-    found = []
-    for number, (start_s, end_s) in enumerate(_stretches(review.hearing.length_s, sheet.seconds)):
-        line = _steady(start_s, end_s, STRINGS_LEFT_MM, sheet)
-        inside = tuple(mark for mark in marks if start_s <= mark.onset_s < end_s)
-        label = f"Second {start_s:.0f} to {end_s:.0f}"
-        prefix = f"{sheet.name}-{number}"
+    begin_s = 0.0
+    while begin_s < review.hearing.length_s:
+        end_s = begin_s + lasts_s
+        time = TimeLine(points=((begin_s, STRINGS_LEFT_MM), (end_s, width_mm - 1.0)), width_mm=width_mm)
+        own = tuple(mark for mark in marks if begin_s <= mark.onset_s < end_s)
+        name = f"Seconds {begin_s:.0f} to {end_s:.0f}"
+        prefix = f"{sheet}-{begin_s:.0f}-"
         wave = wave_row(
-            WaveRow(time=line, marks=tuple((mark, None) for mark in inside)),
+            WaveRow(time=time, marks=tuple((mark, None) for mark in own)),
             envelope,
             id_prefix=f"wave-{prefix}",
-            label=f"{label}, sound",
+            label=f"{name}, the sound",
         )
-        row = StringRow(time=line, marks=inside, strings=strings, seconds=range(ceil(start_s), ceil(end_s)))
-        words = "; ".join(mark.words for mark in inside) or "no note begins here"
-        svgs = (wave, string_row(row, id_prefix=f"strings-{prefix}", label=f"{label}, tablature"))
-        found.append(LineView(svgs=svgs, points=_shares(line), alt=f"{label}: {words}."))
-    return tuple(found)
-
-
-def pitch_lines(review: Review, marks: Sequence[PlayedMark], sheet: Sheet) -> tuple[LineView, ...]:
-    """The pitch of every note in time; stretches without a note are left out."""
-    pitched = [mark for mark in marks if not mark.is_dead]
-    found = []
-    for number, (start_s, end_s) in enumerate(_stretches(review.hearing.length_s, sheet.seconds)):
-        inside = tuple(mark for mark in pitched if start_s <= mark.onset_s < end_s)
-        if not inside:
-            continue
-        span = (min(mark.pitch_midi for mark in inside), max(mark.pitch_midi for mark in inside))
-        line = _steady(start_s, end_s, PITCH_LEFT_MM, sheet)
-        label = f"Pitch from second {start_s:.0f} to {end_s:.0f}"
-        row = PitchRow(
-            time=line,
-            marks=inside,
-            rules=tuple(_rules(review, span)),
-            span_midi=span,
-            ticks=tuple(_ticks(review, start_s, end_s)),
-            written=tuple(_written(review, start_s, end_s)),
-            step_s=CURVE_STEP_S,
+        seconds = range(int(begin_s), int(end_s) + 1)
+        tab = string_row(
+            StringRow(time=time, marks=own, strings=strings, seconds=seconds),
+            id_prefix=f"strings-{prefix}",
+            label=f"{name}, tablature",
         )
-        svg = pitch_row(row, id_prefix=f"pitch-{sheet.name}-{number}", label=label)
-        found.append(LineView(svgs=(svg,), points=_shares(line), alt=f"{label}, {len(inside)} notes."))
-    return tuple(found)
+        yield LineView(svgs=(wave, tab), points=shares(time), alt=spoken_line(own, name))
+        begin_s = end_s
 
 
-def _stretches(length_s: float, each_s: float) -> Iterator[tuple[float, float]]:
-    for number in range(max(1, ceil(length_s / each_s))):
-        yield number * each_s, (number + 1) * each_s
-
-
-def _steady(start_s: float, end_s: float, left_mm: float, sheet: Sheet) -> TimeLine:
-    return TimeLine(points=((start_s, left_mm), (end_s, sheet.width_mm - RIGHT_MM)), width_mm=sheet.width_mm)
-
-
-def _shares(line: TimeLine) -> tuple[tuple[float, float], ...]:
-    """Seconds and per cent of the width."""
-    return tuple((second, 100.0 * x / line.width_mm) for second, x in line.points)
-
-
-def _rules(review: Review, span: tuple[float, float]) -> Iterator[tuple[int, str]]:
-    """Every note of the scale as the guitar is tuned."""
-    scale = scale_of(review)
-    known = {note.pitch_class: note.printed for note in scale.notes}
-    shown = known if review.in_bars is not None else {pc: known[pc] for pc in _SHARPS}
-    for midi in range(int(span[0]) - 2, int(span[1]) + 14):
-        if midi % 12 in shown:
-            yield midi, shown[midi % 12]
-
-
-def _ticks(review: Review, start_s: float, end_s: float) -> Iterator[tuple[float, str]]:
-    """Bars by number, or seconds."""
-    for second, number in bar_seconds(review):
-        if start_s <= second < end_s:
-            yield second, str(number)
-    if review.in_bars is None:
-        for second in range(ceil(start_s), ceil(end_s)):
-            yield float(second), f"{second // 60}:{second % 60:02}"
-
-
-def _written(review: Review, start_s: float, end_s: float) -> Iterator[WrittenSpan]:
-    if review.in_bars is None or review.in_bars.written is None:
-        return
-    clock = review.in_bars.alignment.clock
-    for note in review.in_bars.written.notes:
-        from_s = clock.seconds_at(note.onset)
-        if start_s <= from_s < end_s:
-            to_s = min(clock.seconds_at(note.end), end_s)
-            yield WrittenSpan(from_s=from_s, to_s=to_s, pitch_midi=note.pitch.midi)
-
-
-def bar_seconds(review: Review) -> tuple[tuple[float, int], ...]:
-    """When each bar begins in the take, with its printed number; none without a lesson."""
-    if review.in_bars is None:
-        return ()
-    alignment = review.in_bars.alignment
-    return tuple((alignment.clock.seconds_at(bar.onset), bar.number) for bar in alignment.measures)
+def bar_seconds(in_bars: InBars, measures: Sequence[Measure]) -> tuple[tuple[float, int], ...]:
+    """When each bar begins in the take, with its printed number."""
+    clock = in_bars.alignment.clock
+    return tuple((clock.seconds_at(Fraction(bar.onset)), bar.number) for bar in measures)

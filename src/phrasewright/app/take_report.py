@@ -1,118 +1,184 @@
-"""The report on a take: its review as a page that plays it and as one printed sheet."""
+"""From a take heard and judged to what its report shows."""
 
 from __future__ import annotations
 
-import base64
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from phrasewright import __version__
-from phrasewright.app.figures import NARROW_BARS, NARROW_MM, WIDE_MM
-from phrasewright.app.review import Review
-from phrasewright.app.take_lines import Sheet, bar_lines, bar_seconds, free_lines, pitch_lines
-from phrasewright.app.take_marks import columns_of, marks_of, note_views
-from phrasewright.app.take_sections import (
-    facts_of,
-    finding_view,
-    motif_section,
-    sign_views,
-    timing_section,
-)
+from phrasewright.app.review import InBars, Review
+from phrasewright.app.take_lines import envelope_of, take_lines
+from phrasewright.app.take_marks import place_words, played_marks, technique_words, timing_words
+from phrasewright.app.take_plots import motifs_figure, pitch_lines, timing_figure
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
-from phrasewright.engrave.palette import flatten
-from phrasewright.engrave.report.content import ReportContent
-from phrasewright.engrave.report.pdf import Printed, PrintedFinding, report_pdf
-from phrasewright.engrave.take.wave_row import Envelope
+from phrasewright.engrave.report.content import FindingView, NoteView, ReportContent, SignView
+from phrasewright.engrave.svg import figure
+from phrasewright.engrave.take.played import PlayedMark, Standing, Timing, sign
+from phrasewright.listen.align.compare import SOLOISTS_S
+from phrasewright.listen.finding import Finding
 from phrasewright.listen.hear.spectrum import RATE_HZ
-from phrasewright.sound.encode import small_mp3_bytes
+from phrasewright.listen.placed import OffsetSource
+from phrasewright.sound.encode import flac_bytes
 
 if TYPE_CHECKING:
+    import numpy as np
     from numpy.typing import NDArray
 
     FloatArray = NDArray[np.float32]
 
-WIDE = Sheet(name="wide", width_mm=WIDE_MM, seconds=12.0, bars=None)
-NARROW = Sheet(name="narrow", width_mm=NARROW_MM, seconds=6.0, bars=NARROW_BARS)
-ENVELOPE_S = 0.01
-_PITCH = "Every note's own pitch is inked, as high and as long as it sounded; fine rules are {rules}."
-_MEANT = " Grey bars are what was written."
+SURE_WORDS = ((0.95, "Heard for sure."), (0.88, "Fairly sure."), (0.0, "Likely."))
+COLUMNS = ("begins", "lasts", "where", "pitch", "string and fret", "time", "played with")
+CLOCK_WORDS = {
+    OffsetSource.GIVEN: "as it was given",
+    OffsetSource.TRACK: "by the track heard in the take",
+    OffsetSource.LINE: "by the written line",
+    OffsetSource.GRID: "by the notes alone",
+}
+SIGN_MM = (6.5, 5.2)
 
 
-def report_content(review: Review, audio: FloatArray, title: str) -> ReportContent:
-    """All that a report shows. audio: the take as it was recorded, float32 (n,) at the listener's rate."""
-    marks, in_bars, envelope = marks_of(review), review.in_bars, envelope_of(audio)
-    if in_bars is None:
-        wide, narrow = (free_lines(review, marks, envelope, sheet) for sheet in (WIDE, NARROW))
-    else:
-        wide, narrow = (bar_lines(review, in_bars, marks, envelope, sheet) for sheet in (WIDE, NARROW))
-    lesson = None if in_bars is None else in_bars.assignment.plan.lesson
-    rules = "C and F" if in_bars is None else "the notes of the scale"
-    meant = "" if in_bars is None or in_bars.written is None else _MEANT
+def report_content(review: Review, audio: FloatArray, *, name: str) -> ReportContent:
+    """All that a report shows. audio: the take as recorded, float32 (n,) at ``RATE_HZ``; name: of the take."""
+    marks = played_marks(review)
+    in_bars = review.in_bars
     first = () if in_bars is None else in_bars.first
-    rest = () if in_bars is None else tuple(one for one in in_bars.findings if one not in first)
+    more = () if in_bars is None else tuple(one for one in in_bars.findings if one not in first)
     return ReportContent(
-        title=title,
-        school="" if lesson is None else lesson.school,
+        title=name,
+        school="" if in_bars is None else in_bars.assignment.plan.lesson.school,
         lesson="" if in_bars is None else in_bars.assignment.title,
-        words="" if in_bars is None else in_bars.words,
+        words=_words(review) if in_bars is None else in_bars.words,
         remarks=review.remarks,
         first=tuple(map(finding_view, first)),
-        more=tuple(map(finding_view, rest)),
-        facts=tuple(facts_of(review)),
-        signs=() if in_bars is None else sign_views(),
-        wide=wide,
-        narrow=narrow,
-        pitch_wide=pitch_lines(review, marks, WIDE),
-        pitch_narrow=pitch_lines(review, marks, NARROW),
-        pitch_words=_PITCH.format(rules=rules) + meant,
-        timing=None if in_bars is None else timing_section(review, in_bars, marks),
-        motifs=None if in_bars is None else motif_section(review, in_bars),
-        columns=columns_of(review),
-        notes=tuple(note_views(review, marks)),
-        bars=bar_seconds(review),
-        length_s=len(audio) / RATE_HZ,
-        audio=sound_address(audio),
+        more=tuple(map(finding_view, more)),
+        facts=tuple(_facts(review)),
+        signs=tuple(_signs(marks)),
+        lines=take_lines(review, marks, envelope_of(audio)),
+        pitch=pitch_lines(review, marks),
+        timing=None if in_bars is None or not marks else timing_figure(review, in_bars, marks),
+        timing_words="" if in_bars is None else _timing_words(in_bars),
+        motifs=None if in_bars is None else motifs_figure(review, in_bars),
+        columns=COLUMNS,
+        notes=tuple(_note(review, mark) for mark in marks),
+        length_s=review.hearing.length_s,
+        flac=flac_bytes(audio, RATE_HZ),
         cautions=USUAL_CAUTIONS,
-        stamp=f"Made with Phrasewright {__version__}",
+        stamp=f"Heard with Phrasewright {__version__}",
     )
 
 
-def printed_report(content: ReportContent) -> bytes:
-    """The report as one printed sheet."""
-    figures = [(one.figure.printed, one.figure.alt) for one in (content.timing, content.motifs) if one is not None]
-    return report_pdf(
-        Printed(
-            title=content.title,
-            under=" · ".join(word for word in (content.lesson, content.school) if word),
-            words=content.words,
-            findings=tuple(
-                PrintedFinding(said=one.said, try_next=one.try_next, beside=_beside(one.where, one.sure))
-                for one in content.first
-            ),
-            remarks=content.remarks,
-            facts=content.facts,
-            figures=tuple((flatten(svg), alt) for svg, alt in figures),
-            lines=tuple((flatten(line.svgs[-1]), line.alt) for line in content.wide),
-            cautions=content.cautions,
-            stamp=content.stamp,
-        )
+def finding_view(finding: Finding) -> FindingView:
+    """A finding as it is shown."""
+    return FindingView(
+        topic=str(finding.topic),
+        tone=str(finding.tone),
+        said=finding.said,
+        try_next=finding.try_next,
+        sure=next(words for least, words in SURE_WORDS if finding.confidence >= least),
+        where="" if finding.bars is None else _bars(*finding.bars),
+        from_s=finding.from_s,
+        to_s=finding.to_s,
     )
 
 
-def _beside(where: str, sure: str) -> str:
-    return f"{where.capitalize()}. {sure}" if where else sure
+def _bars(first: int, last: int) -> str:
+    return f"bar {first}" if first == last else f"bars {first}–{last}"
 
 
-def envelope_of(audio: FloatArray) -> Envelope:
-    """How loud the take is, every hundredth of a second."""
-    each = round(ENVELOPE_S * RATE_HZ)
-    padded = np.pad(np.abs(audio), (0, -len(audio) % each))
-    peaks = padded.reshape(-1, each).max(axis=1)
-    loudest = float(peaks.max(initial=0.0)) or 1.0
-    return Envelope(step_s=ENVELOPE_S, peaks=tuple(round(float(peak) / loudest, 3) for peak in peaks))
+def _words(review: Review) -> str:
+    notes = len(review.hearing.notes)
+    if not notes:
+        return "No notes were heard in this take."
+    return f"{notes} notes were heard in {review.hearing.length_s:.0f} seconds."
 
 
-def sound_address(audio: FloatArray) -> str:
-    """The take's sound as an address that needs no file."""
-    return "data:audio/mpeg;base64," + base64.b64encode(small_mp3_bytes(audio, RATE_HZ)).decode("ascii")
+def _facts(review: Review) -> Iterator[tuple[str, str]]:
+    yield "length", f"{review.hearing.length_s:.1f} s"
+    yield "notes", str(len(review.hearing.notes))
+    if review.hearing.tuning_cents is not None:
+        yield "tuned", f"{review.hearing.tuning_cents:+.0f} cents from A4 = 440 Hz".replace("-", "−")
+    if review.in_bars is None:
+        return
+    timing, clock = review.in_bars.timing, review.in_bars.alignment.clock
+    yield "tempo", f"{review.in_bars.tempo_bpm:.1f} beats a minute"
+    if timing.spread_s is not None:
+        yield "unevenness", f"{1000 * timing.spread_s:.0f} ms to either side"
+    if timing.bias_s is not None:
+        yield "against the track", f"{abs(1000 * timing.bias_s):.0f} ms {'late' if timing.bias_s > 0 else 'early'}"
+    if timing.drift_percent:
+        yield "tempo gained", f"{timing.drift_percent:+.1f} %".replace("-", "−")
+    if timing.swing_ratio is not None:
+        yield "swing", f"{timing.swing_ratio:.1f} to 1"
+    yield "bar 1 found", f"at {clock.offset_s:.2f} s, {CLOCK_WORDS[clock.source]}".replace("-", "−")
+
+
+def _timing_words(in_bars: InBars) -> str:
+    known = in_bars.alignment.clock.source in (OffsetSource.GIVEN, OffsetSource.TRACK)
+    against = "the track" if known else "your own beat; a late recording and a late player look alike here"
+    return (
+        f"How early or late each note came against {against}. Thick strokes are the middle of their bar. In the pale "
+        f"band, {1000 * SOLOISTS_S:.0f} ms to either side, good soloists move too."
+    )
+
+
+def _signs(marks: Sequence[PlayedMark]) -> Iterator[SignView]:
+    """Those signs that the take has."""
+    used = {mark.standing for mark in marks if not mark.is_dead}
+    for standing in Standing:
+        if standing in used and (standing is not Standing.UNKNOWN or len(used) > 1):
+            yield SignView(svg=_sign(standing=standing), words=str(standing))
+    for timing in (Timing.EARLY, Timing.LATE):
+        if any(mark.timing is timing for mark in marks):
+            yield SignView(svg=_sign(timing=timing), words=f"came {timing}")
+    if any(mark.is_dead for mark in marks):
+        yield SignView(svg=_sign(is_dead=True), words="dead note")
+    if any(not mark.is_sure for mark in marks):
+        yield SignView(svg=_sign(standing=Standing.CHORD_TONE, is_sure=False), words="hardly heard")
+
+
+def _sign(
+    *,
+    standing: Standing = Standing.TENSION,
+    timing: Timing = Timing.ON_TIME,
+    is_dead: bool = False,
+    is_sure: bool = True,
+) -> str:
+    mark = PlayedMark(
+        number=0,
+        onset_s=0.0,
+        offset_s=0.0,
+        pitch_midi=0.0,
+        words="",
+        timing=timing,
+        standing=standing,
+        is_dead=is_dead,
+        is_sure=is_sure,
+    )
+    width, height = SIGN_MM
+    name = f"sign-{'dead' if is_dead else standing}-{timing}-{'sure' if is_sure else 'unsure'}-".replace(" ", "-")
+    body = [sign(mark, width / 2, height / 2).replace(' data-note="0"', "")]
+    return figure(body, kind="sign", width_mm=width, height_mm=height, title="", desc="", id_prefix=name)
+
+
+def _note(review: Review, mark: PlayedMark) -> NoteView:
+    note = review.hearing.notes[mark.number]
+    place = review.places[mark.number]
+    pitch = "" if mark.is_dead else mark.words.split(", ")[2 if _has_bar(review, mark) else 1]
+    return NoteView(
+        onset_s=note.onset_s,
+        offset_s=note.offset_s,
+        words=mark.words,
+        cells=(
+            f"{note.onset_s:.2f} s",
+            f"{note.duration_s:.2f} s",
+            place_words(review.placed[mark.number] if review.placed else None),
+            pitch,
+            "" if place is None else f"{place.string}, {mark.fret}",
+            timing_words(mark),
+            technique_words(note),
+        ),
+    )
+
+
+def _has_bar(review: Review, mark: PlayedMark) -> bool:
+    return bool(review.placed) and review.placed[mark.number] is not None

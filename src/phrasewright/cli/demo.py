@@ -15,11 +15,12 @@ def demo(
     out: Annotated[Path, typer.Option(help="Folder to write the lesson and its pack to.")] = Path("packs"),
     json: Annotated[bool, typer.Option("--json", help="Report as JSON, without a progress bar.")] = False,
 ) -> None:
-    """Write the demonstration lesson and build its pack.
+    """Write the demonstration lesson, build its pack, and listen to a take of it with slips of known size.
 
     Example: `phrasewright demo`
     """
     from phrasewright.app.demo import build_demo
+    from phrasewright.app.demo_take import listen_to_demo
 
     started = time.perf_counter()
     with progress_bar(quiet=json) as bar:
@@ -29,3 +30,8 @@ def demo(
         return
     print(report_text(report, time.perf_counter() - started))
     print(f"  lesson    {lesson}   change it, then: phrasewright build {lesson} --out {report.pack}")
+    take = listen_to_demo(lesson, out / "takes")
+    print(f"A take of its study was played with slips of known size, over the band, and heard: {take.heard.source}")
+    for slip in take.slips:
+        print(f"  {slip.words}")
+    print("  report    " + next(str(path) for path in take.heard.written if path.suffix == ".html"))

@@ -48,8 +48,7 @@ def listen(
     """Hear every note of a take: when, how high, how long, how played, how sure; on which string and fret.
 
     With a lesson also: which bar and beat each note was meant for, how early or late it came, which motifs were played,
-    and the two or three things that matter most next. Each take gets a page that plays it and shows all this, one sheet
-    to print, and a JSON file. Takes are single lines; of chords, only some notes are heard.
+    and the two or three things that matter most next. Takes are single lines; of chords, only some notes are heard.
 
     Examples:
 
@@ -85,24 +84,35 @@ def listen(
 
 
 def _text(one: HeardFile) -> str:
-    if one.error is not None:
+    if one.review is None:
         where = "" if str(one.source) in str(one.error) else f"{one.source}: "
         return f"phrasewright: {where}{one.error}"
-    tuned = "" if one.tuning_cents is None else f", tuned {one.tuning_cents:+.0f} cents from A4 = 440 Hz"
-    head = f"{one.source}: {one.notes} notes in {one.length_s:.1f} s{tuned}; {', '.join(map(str, one.written))}"
-    findings = (f"  * {finding.said} {finding.try_next}" for finding in one.first)
-    return "\n".join((head, *([f"  {one.words}"] if one.words else []), *findings, *(f"    {r}" for r in one.remarks)))
+    hearing, in_bars = one.review.hearing, one.review.in_bars
+    cents = hearing.tuning_cents
+    tuned = "" if cents is None else f", tuned {cents:+.0f} cents from A4 = 440 Hz"
+    lines = [f"{one.source}: {len(hearing.notes)} notes in {hearing.length_s:.1f} s{tuned}"]
+    if in_bars is not None:
+        lines += [f"  {in_bars.words}", *(f"  * {finding.said} {finding.try_next}" for finding in in_bars.first)]
+    return "\n".join(
+        (*lines, *(f"  {remark}" for remark in one.review.remarks), f"  {', '.join(map(str, one.written))}")
+    )
 
 
 def _document(one: HeardFile) -> dict[str, object]:
-    return {
+    document: dict[str, object] = {
         "take": str(one.source),
-        "length_s": round(one.length_s, 3),
-        "notes": one.notes,
-        "tuning_cents": one.tuning_cents,
-        "tempo": None if one.tempo_bpm is None else round(one.tempo_bpm, 2),
-        "first": [{"kind": finding.kind, "said": finding.said, "try_next": finding.try_next} for finding in one.first],
-        "remarks": list(one.remarks),
         "written": [str(path) for path in one.written],
         "error": None if one.error is None else str(one.error),
+    }
+    if one.review is None:
+        return document
+    hearing, in_bars = one.review.hearing, one.review.in_bars
+    first = () if in_bars is None else in_bars.first
+    return document | {
+        "length_s": round(hearing.length_s, 3),
+        "notes": len(hearing.notes),
+        "tuning_cents": hearing.tuning_cents,
+        "tempo_bpm": None if in_bars is None else round(in_bars.tempo_bpm, 2),
+        "first": [{"kind": finding.kind, "said": finding.said, "try_next": finding.try_next} for finding in first],
+        "remarks": list(one.review.remarks),
     }

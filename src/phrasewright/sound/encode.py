@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 
 MP3_KBPS = 192
 _MP3_LEVEL = (320 - MP3_KBPS) / (320 - 32)  # how the library counts constant rates: 320 kb/s at 0, 32 at 1
-SMALL_MP3_KBPS = 48  # mono at 16 kHz: a guitar alone
-_SMALL_MP3_LEVEL = (160 - SMALL_MP3_KBPS) / (160 - 8)  # the same at 16 to 24 kHz: 160 kb/s at 0, 8 at 1
 _FLAC_LEVEL = 0.625  # the encoder's own default, 5 of 8
 _VORBIS_LEVEL = 0.4  # the encoder's quality 6 of 10: nominally 192 kb/s
 BLOCK_FRAMES = 65_536  # given to the encoder at once: the Vorbis one fails on half a minute in one piece
@@ -63,18 +61,6 @@ def mp3_bytes(audio: AudioArray, sample_rate: int) -> bytes:
         subtype="MPEG_LAYER_III",
         bitrate_mode="CONSTANT",
         compression_level=_MP3_LEVEL,
-    )
-
-
-def small_mp3_bytes(audio: AudioArray, sample_rate: int) -> bytes:
-    """MP3 of one channel at a constant 48 kb/s. audio: float32 (n,); sample_rate: 16,000 to 24,000."""
-    return _encoded(
-        audio,
-        sample_rate,
-        format="MP3",
-        subtype="MPEG_LAYER_III",
-        bitrate_mode="CONSTANT",
-        compression_level=_SMALL_MP3_LEVEL,
     )
 
 

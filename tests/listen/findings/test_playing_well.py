@@ -86,6 +86,22 @@ def test_one_cause_is_told_once() -> None:
     assert told(eighths(), swing_ratio=1.0, swings=2.0, bias_s=-0.06, spread_s=0.07) == {"too-straight"}
 
 
+def test_a_large_spread_is_no_swing() -> None:
+    """The same middles with notes 90 ms to either side of them: uneven, not straight."""
+    wide = [
+        note(placed.note.pitch_midi, placed.at, late_s=0.2 + (-0.09, 0.09)[at // 2 % 2])
+        for at, placed in enumerate(eighths())
+    ]
+    assert told(wide, swing_ratio=1.0, swings=2.0, spread_s=0.13) == {"uneven"}
+
+
+def test_scattered_notes_are_told_as_such() -> None:
+    """Notes on any sixteenth, spread as chance has it: no swing, no lateness; on eighths they are only steady."""
+    strewn = [note(A, Fraction(2 * at + at % 2, 4)) for at in range(64)]
+    assert told(strewn, spread_s=0.04, bias_s=0.1, swing_ratio=1.0, swings=2.0) == {"scattered"}
+    assert "scattered" not in told(eighths(), spread_s=0.04)
+
+
 def test_unknown_timing_says_nothing() -> None:
     """Figures that too few notes gave are None, and so is what is said."""
     assert told(eighths(), bias_s=None, spread_s=None, drift_percent=None) == set()

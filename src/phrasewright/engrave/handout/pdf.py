@@ -31,17 +31,15 @@ def needs_system_fonts(words: str) -> bool:
 def handout_pdf(sheet: Sheet, paper: Paper) -> bytes:
     """Lay out a sheet. Returns the bytes of a tagged PDF; the same sheet gives the same bytes."""
     source = resources.files("phrasewright.engrave.handout").joinpath("handout.typ").read_bytes()
-    data = json.dumps(asdict(sheet) | {"paper": paper.value, "column_mm": COLUMN_MM}, ensure_ascii=False)
-    words = f"{sheet.title} {sheet.school} {sheet.teacher} {sheet.paragraphs}"
-    return compiled(source, data, system_fonts=needs_system_fonts(words))
-
-
-def compiled(source: bytes, data: str, *, system_fonts: bool) -> bytes:
-    """The PDF of a typst source that reads its sheet as JSON; with our own fonts, and those of the machine if asked."""
     fonts = Path(str(resources.files("phrasewright.engrave"))) / "fonts"
+    data = json.dumps(asdict(sheet) | {"paper": paper.value, "column_mm": COLUMN_MM}, ensure_ascii=False)
     pdf = typst.compile(
         source,
-        font_paths=typst.Fonts(include_system_fonts=system_fonts, include_embedded_fonts=True, font_paths=[fonts]),
+        font_paths=typst.Fonts(
+            include_system_fonts=needs_system_fonts(f"{sheet.title} {sheet.school} {sheet.teacher} {sheet.paragraphs}"),
+            include_embedded_fonts=True,
+            font_paths=[fonts],
+        ),
         sys_inputs={"sheet": data},
         format="pdf",
     )

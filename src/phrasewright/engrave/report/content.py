@@ -2,47 +2,54 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-NO_TIME = -1.0
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FigureView:
-    """A figure in both widths of the page and as printed. alt: what it shows, in words."""
+    """A figure in both widths, and as it is printed: no longer than a sheet has room for. alt: it in words."""
 
-    wide: str
-    narrow: str
-    printed: str
+    wide: str = field(repr=False)
+    narrow: str = field(repr=False)
+    sheet: str = field(repr=False)
     alt: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineView:
-    """One line of the take. svgs: figures of one width, one under the other, sharing their x; points: (second, per
-    cent of the width), rising, for a cursor; alt: what is in it, in words.
+    """One line of the take. svgs: figures of one width, one under the other, sharing their x; alt: what is in it.
+
+    points: (second, per cent of the width), rising, for the cursor.
     """
 
-    svgs: tuple[str, ...]
+    svgs: tuple[str, ...] = field(repr=False)
     points: tuple[tuple[float, float], ...]
     alt: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FindingView:
-    """One finding. where: its bars in words, empty = all through; from_s, to_s: to hear it, ``NO_TIME`` = nowhere.
+class LinesView:
+    """The lines of a take in both widths."""
 
-    is_good: it praises; sure: how sure the program is, in words.
+    wide: tuple[LineView, ...] = ()
+    narrow: tuple[LineView, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingView:
+    """One finding. tone: good, note or work; sure: how sure the program is, in words; where: its bars, empty = all.
+
+    from_s, to_s: where it can be heard; None = nowhere by itself.
     """
 
     topic: str
-    is_good: bool
+    tone: str
     said: str
     try_next: str
     sure: str
     where: str = ""
-    from_s: float = NO_TIME
-    to_s: float = NO_TIME
+    from_s: float | None = None
+    to_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,18 +63,10 @@ class NoteView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SectionView:
-    """A figure with a sentence or two beside it."""
-
-    figure: FigureView
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SignView:
     """One sign and what it means."""
 
-    svg: str
+    svg: str = field(repr=False)
     words: str
 
 
@@ -76,8 +75,8 @@ class ReportContent:
     """All of one report.
 
     title: the take's name; lesson: what it was played to, empty without; words: what was played, in a sentence; first:
-    findings to tell at once; more: the others; wide, narrow: the lines in both widths; pitch: lines in both widths;
-    columns: heads of the table of notes; bars: (second, printed number); audio: as a ``data:`` address.
+    findings to tell at once; more: the others; timing, motifs: None where the bars are not known or none was heard;
+    columns: heads of the table of notes; flac: the take's sound.
     """
 
     title: str
@@ -89,18 +88,15 @@ class ReportContent:
     more: tuple[FindingView, ...]
     facts: tuple[tuple[str, str], ...]
     signs: tuple[SignView, ...]
-    wide: tuple[LineView, ...]
-    narrow: tuple[LineView, ...]
-    pitch_wide: tuple[LineView, ...]
-    pitch_narrow: tuple[LineView, ...]
-    pitch_words: str
-    timing: SectionView | None
-    motifs: SectionView | None
+    lines: LinesView
+    pitch: LinesView
+    timing: FigureView | None
+    timing_words: str
+    motifs: FigureView | None
     columns: tuple[str, ...]
     notes: tuple[NoteView, ...]
-    bars: tuple[tuple[float, int], ...]
     length_s: float
-    audio: str
+    flac: bytes = field(repr=False)
     cautions: tuple[str, ...]
     stamp: str
     language: str = "en"

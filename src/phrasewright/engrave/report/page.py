@@ -6,6 +6,7 @@ The same content gives the same bytes. Text is escaped by the template engine; o
 from __future__ import annotations
 
 import json
+from base64 import b64encode
 from functools import cache
 from importlib import resources
 
@@ -15,22 +16,19 @@ from markupsafe import Markup
 from phrasewright.engrave.page.figures import inline_svg, width_of
 from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.render import page_style
-from phrasewright.engrave.report.content import NO_TIME, ReportContent
+from phrasewright.engrave.report.content import ReportContent
 
 
 def report_page(content: ReportContent) -> bytes:
     """The whole file. Raises ValueError on unsafe SVG."""
     template = _environment().get_template("report.html")
-    look = page_style().decode() + _static("report.css")
-    return share_glyphs(
-        template.render(
-            report=content,
-            style=Markup(look),
-            script=Markup(_static("report.js")),
-            data=Markup(_data(content)),
-            no_time=NO_TIME,
-        )
-    ).encode()
+    page = template.render(
+        report=content,
+        style=Markup(page_style().decode() + _static("report.css")),
+        script=Markup(_static("report.js")),
+        data=Markup(_data(content)),
+    )
+    return share_glyphs(page).encode()
 
 
 @cache
@@ -57,8 +55,8 @@ def _data(content: ReportContent) -> str:
     """What the script needs to know, safe inside a script element."""
     known = {
         "notes": [[round(note.onset_s, 3), round(note.offset_s, 3), note.words] for note in content.notes],
-        "bars": [[round(second, 3), number] for second, number in content.bars],
         "length": round(content.length_s, 3),
+        "flac": b64encode(content.flac).decode("ascii"),
     }
     return json.dumps(known, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
 

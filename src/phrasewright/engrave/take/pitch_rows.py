@@ -1,7 +1,7 @@
 """The pitch of a take in time: every note's own curve in ink over what was written in grey.
 
 A fine rule for each note of the scale, with its name, so that a bend that stops short or a note between the frets shows
-as distance. Without a scale there is a rule for each C and F. Cents are to scale: a semitone is as high all along a line.
+as distance. Without a scale there is a rule for each C and F. Cents are to scale: a semitone is as high everywhere.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class WrittenSpan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PitchRow:
-    """One line. ticks: (second, words) at its foot; rules: (midi, name); span_midi: its lowest and highest note."""
+    """One line. ticks: (second, words) at its foot; rules: (midi, name); span_midi: lowest and highest of the take."""
 
     time: TimeLine
     marks: tuple[PlayedMark, ...]

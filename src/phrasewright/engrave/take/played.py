@@ -41,7 +41,7 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlayedMark:
-    """One note. number: among all notes heard; curve_cents: in even steps, None where no pitch was heard.
+    """One note. number: among all notes heard; curve_cents: every ``CURVE_STEP_S``, None where no pitch was heard.
 
     fret: as tablature prints it; words: all of it in a sentence.
     """

@@ -67,14 +67,20 @@ def _seconds(row: StringRow, foot: float) -> Iterator[str]:
 
 
 def _notes(row: StringRow) -> Iterator[str]:
+    """Strokes and paper of all notes first, so that no digit is covered by the next one's."""
     end = row.time.points[-1][1]
-    for mark in row.marks:
-        if mark.string is None:
-            continue
-        x, y = row.time.x_mm(mark.onset_s), _y_mm(mark.string)
-        half = width_mm(mark.fret, _FRET) / 2 + 0.4
+    shown = [(mark, mark.string) for mark in row.marks if mark.string is not None]
+    for mark, string in shown:
+        x, y, half = row.time.x_mm(mark.onset_s), _y_mm(string), _half_mm(mark)
         stop = min(row.time.x_mm(mark.offset_s), end)
-        ring = [line(x + half, y, stop, y, _RING)] if stop > x + half else []
-        ground = rectangle(Box(x - half, y - 1.5, x + half, y + 1.5), fill=Ink.PAPER)
+        if stop > x + half:
+            yield line(x + half, y, stop, y, _RING)
+        yield rectangle(Box(x - half, y - 1.5, x + half, y + 1.5), fill=Ink.PAPER)
+    for mark, string in shown:
+        x, y = row.time.x_mm(mark.onset_s), _y_mm(string)
         digit = letter(x, y + 1.15, mark.fret, _FRET).svg
-        yield group("note", circle(x, y, 2.3, class_="halo"), *ring, ground, digit, data_note=mark.number)
+        yield group("note", circle(x, y, 2.3, class_="halo"), digit, data_note=mark.number)
+
+
+def _half_mm(mark: PlayedMark) -> float:
+    return width_mm(mark.fret, _FRET) / 2 + 0.4

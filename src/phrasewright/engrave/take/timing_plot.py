@@ -1,7 +1,7 @@
 """How early or late each note of a take came, bar by bar.
 
 One sign for each note, at its place in the bar: an arrowhead to the left is early, to the right late, a disc on time. A
-thick stroke is the middle of its bar. Inside the pale band good soloists scatter. Late is above, early below.
+thick stroke is the middle of its bar. Inside the pale band nobody hears a difference. Late is above, early below.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class TimedBar:
 def timing_plot(
     bars: Sequence[TimedBar], *, band_ms: float, width_mm: float, bars_per_line: int, id_prefix: str, label: str
 ) -> str:
-    """All bars as one SVG figure, in lines. band_ms: half the band."""
+    """All bars as one SVG figure, in lines. band_ms: half the band in which nothing is heard."""
     most_ms = _reach_ms(bars)
     rows = [bars[at : at + bars_per_line] for at in range(0, len(bars), bars_per_line)]
     each = min(len(bars), bars_per_line) or 1

@@ -76,11 +76,12 @@ class WrittenPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MotifBracket:
-    """A motif in the take, with its letter."""
+    """A motif in the take. label: its letter; words: what it is."""
 
     from_s: float
     to_s: float
     label: str
+    words: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,8 +48,12 @@ def told_from_s(line: Sequence[Note], clock: TakeClock) -> list[float]:
     """From which deviation on each note of a line is called early or late."""
     at_s = [clock.seconds_at(note.onset) for note in line]
     gaps_s = [b - a for a, b in pairwise(at_s)]
-    before_s = [gaps_s[0] if gaps_s else 0.0, *gaps_s]
-    return [max(TOLD_TIMES * max(NOTICED_S, NOTICED_SHARE * gap_s), SOLOISTS_S) for gap_s in before_s]
+    return [told_after_s(gap_s) for gap_s in (gaps_s[0] if gaps_s else 0.0, *gaps_s)]
+
+
+def told_after_s(gap_s: float) -> float:
+    """From which deviation on a note is called early or late, so long after the one before it."""
+    return max(TOLD_TIMES * max(NOTICED_S, NOTICED_SHARE * gap_s), SOLOISTS_S)
 
 
 def _verdict(note: Note, placed: PlacedNote, off_s: float, limit_s: float, tuning_cents: float) -> Verdict:

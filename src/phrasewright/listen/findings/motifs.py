@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import log, sqrt
 
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.findings.chance import mean_above, share_above, share_below
@@ -13,7 +14,6 @@ from phrasewright.listen.spot.use import MotifUse, motif_use
 from phrasewright.listen.spotted import Spotting
 
 RECITABLE = 3  # letters of a shelf that have an order
-EVEN_ERROR = 0.5  # of the evenness of one motif; that of n falls with n: by measurement, shuffled shelves of four
 
 
 def motifs(playing: Playing) -> Iterator[Finding]:
@@ -103,7 +103,7 @@ def _mixed(playing: Playing, use: MotifUse) -> Iterator[Finding]:
     recites = use.recited_share > THRESHOLDS["recited"].limit
     if of < THRESHOLDS["mixed"].least or recites:
         return
-    sure = mean_above(use.evenness, THRESHOLDS["mixed"].limit, EVEN_ERROR / of)
+    sure = mean_above(use.evenness, THRESHOLDS["mixed"].limit, _even_error(len(use.shelf), of))
     played = sum(times > 0 for times in use.times.values())
     yield from tell(
         playing,
@@ -115,6 +115,11 @@ def _mixed(playing: Playing, use: MotifUse) -> Iterator[Finding]:
         said=f"You mixed {played} motifs freely.",
         try_next="Now choose two of them for the first chorus, the others for the next.",
     )
+
+
+def _even_error(letters: int, of: int) -> float:
+    """Standard error of an evenness: 2 n ln m (1 - evenness) is chi-square with m - 1 degrees (Wilks 1938)."""
+    return sqrt((letters - 1) / 2.0) / (of * log(letters))
 
 
 def _off_shelf(playing: Playing, use: MotifUse) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 Notes that were hardly heard (confidence under ``BELIEVED``) say nothing; dead notes have no pitch and stay out of the
 line. Phrases are those of motif spotting (``spot.line``). A rest is a silence of a quarter of a beat at least, and of
-``REST_S``: less is how a note ends, not a rest (by measurement, offsets are heard within some 50 ms).
+``REST_S``: less is how a note ends, not a rest (our design; docs/listening.md says how well ends are heard).
 """
 
 from __future__ import annotations

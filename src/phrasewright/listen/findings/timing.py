@@ -36,15 +36,14 @@ BY_CHANCE = 0.55  # of the spread that notes strewn evenly about sixteenths have
 
 def timing(playing: Playing) -> Iterator[Finding]:
     """What is worth saying about time."""
-    swing = list(_swing(playing))
     drift = list(_drift(playing))
-    yield from swing
-    yield from drift
-    if not swing:  # it moves every second note: one cause is told once
+    scattered = [] if drift else list(_scattered(playing))
+    swing = [] if scattered or _is_uneven(playing) else list(_swing(playing))
+    yield from (*swing, *drift, *scattered)
+    if not swing and not scattered:  # one cause is told once: swing moves every second note, strays have no place
         yield from _bias(playing)
-    if not swing and not drift:
-        scattered = list(_scattered(playing))
-        yield from scattered or _spread(playing)
+    if not swing and not drift and not scattered:
+        yield from _spread(playing)
 
 
 def soloists_at(tempo_bpm: float) -> tuple[float, float]:
@@ -175,6 +174,13 @@ def _drift(playing: Playing) -> Iterator[Finding]:
         if gained > 0
         else "Feel the small counts between the beats: say one-and-two-and under your breath as you play.",
     )
+
+
+def _is_uneven(playing: Playing) -> bool:
+    """True where notes on the beat, or those off it, lie too widely around their own middle to tell a swing by."""
+    limit_s = THRESHOLDS["uneven"].limit * soloists_at(playing.take.alignment.clock.tempo_bpm)[1]
+    parts = (_deviations_s(playing, part) for part in (0.0, 0.5))
+    return any(deviation_of(part) > limit_s for part in parts if part)
 
 
 def _swing(playing: Playing) -> Iterator[Finding]:
