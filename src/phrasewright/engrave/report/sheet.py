@@ -62,6 +62,7 @@ def _data(content: ReportContent, paper: Paper) -> dict[str, object]:
             }
             for section in _sections(content)
         ],
+        "cautions": content.cautions,
         "stamp": content.stamp,
     }
 
