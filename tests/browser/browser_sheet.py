@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from page_builder import RATE_HZ
-from playwright.sync_api import Page
+from playwright.sync_api import Page, Request
 
 
 @dataclass
@@ -34,3 +34,17 @@ def onsets_s(samples: np.ndarray, *, quiet_s: float = 0.035) -> np.ndarray:
     loud = np.flatnonzero(np.abs(samples) > 0.004)
     starts = np.flatnonzero(np.diff(loud, prepend=-RATE_HZ) > quiet_s * RATE_HZ)
     return loud[starts] / RATE_HZ
+
+
+def watched(page: Page, home: str) -> Sheet:
+    """Note every error, warning and request outside a folder. What is asked for outside never gets an answer."""
+    sheet = Sheet(page)
+    page.on("pageerror", lambda error: sheet.trouble.append(str(error)))
+    page.on("console", lambda line: sheet.trouble.append(line.text) if line.type in ("error", "warning") else None)
+
+    def note(request: Request) -> None:
+        if not request.url.startswith((home, "data:", "blob:")):
+            sheet.trouble.append(f"asked for {request.url}")
+
+    page.on("request", note)
+    return sheet

@@ -9,9 +9,9 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from browser_sheet import Sheet
+from browser_sheet import Sheet, watched
 from page_builder import content
-from playwright.sync_api import Browser, Page, Request
+from playwright.sync_api import Browser
 
 from phrasewright.engrave.page.content import PageContent
 from phrasewright.engrave.page.render import render_page
@@ -31,20 +31,6 @@ def write(folder: Path, page: PageContent) -> Path:
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A rendered page."""
     return write(tmp_path_factory.mktemp("page"), content())
-
-
-def watched(page: Page, home: str) -> Sheet:
-    """Note every error, warning and request outside a folder. What is asked for outside never gets an answer."""
-    sheet = Sheet(page)
-    page.on("pageerror", lambda error: sheet.trouble.append(str(error)))
-    page.on("console", lambda line: sheet.trouble.append(line.text) if line.type in ("error", "warning") else None)
-
-    def note(request: Request) -> None:
-        if not request.url.startswith((home, "data:", "blob:")):
-            sheet.trouble.append(f"asked for {request.url}")
-
-    page.on("request", note)
-    return sheet
 
 
 @pytest.fixture

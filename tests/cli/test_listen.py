@@ -54,7 +54,7 @@ def test_one_bad_take_does_not_stop_the_others(take: Path, tmp_path: Path) -> No
     assert done.returncode == 2
     assert "words.wav is text, not audio" in done.stderr
     assert "Traceback" not in done.stderr
-    assert [path.name for path in (tmp_path / "heard").iterdir()] == ["monday.json"]
+    assert {path.name for path in (tmp_path / "heard").iterdir()} == {"monday.json", "monday.html", "monday.pdf"}
 
 
 def test_a_report_for_machines(take: Path, tmp_path: Path) -> None:
@@ -62,7 +62,7 @@ def test_a_report_for_machines(take: Path, tmp_path: Path) -> None:
     (document,) = json.loads(_listen(take, "--json", "--out", tmp_path / "heard").stdout)
     assert document["notes"] == 6
     assert document["error"] is None
-    assert document["written"] == [str(tmp_path / "heard" / "monday.json")]
+    assert document["written"] == [str(tmp_path / "heard" / f"monday.{kind}") for kind in ("json", "html", "pdf")]
 
 
 def test_takes_of_one_name_are_refused(take: Path, tmp_path: Path) -> None:
@@ -105,3 +105,13 @@ def test_a_track_that_is_not_there_is_told(take: Path, tmp_path: Path) -> None:
     done = _listen(take, "--track", tmp_path / "track.flac", "--out", tmp_path / "heard")
     assert "track is not heard in this take" in done.stdout
     assert "6 notes" in done.stdout
+
+
+def test_wishes_that_do_not_go_together_are_told(take: Path) -> None:
+    """An exercise without its lesson, an instrument beside a lesson's own, a track in a take that has none."""
+    assert "Name the lesson file with --lesson" in _listen(take, "--exercise", "1").stderr
+    assert "--alone or --track" in _listen(take, "--alone", "--track", take).stderr
+    done = _listen(take, "--lesson", "nowhere.toml")
+    assert done.returncode != 0
+    assert "There is no file nowhere.toml" in done.stderr
+    assert "Traceback" not in done.stderr
