@@ -43,7 +43,10 @@ def heard_study(assignment: Assignment, rounds: int = 1) -> Hearing:
     for number, note in enumerate(line.part(PartRole.LEAD).notes * rounds):
         turn, own = divmod(number, len(line.part(PartRole.LEAD).notes))
         late_s = LATE_S if number == LATE else 0.0
-        marks = {BENT: (Mark(technique=HeardTechnique.BEND, cents=200.0),), DEAD: (Mark(technique=HeardTechnique.DEAD),)}
+        marks = {
+            BENT: (Mark(technique=HeardTechnique.BEND, cents=200.0),),
+            DEAD: (Mark(technique=HeardTechnique.DEAD),),
+        }
         notes.append(
             HeardNote(
                 onset_s=OFFSET_S + turn * round_s + clock.seconds_at(note.onset) + late_s,
@@ -67,7 +70,9 @@ def sound_of(hearing: Hearing) -> np.ndarray:
     return np.clip(audio, -1.0, 1.0)
 
 
-def reviewed(exercise: str | None = "study-1", *, rounds: int = 1, remarks: tuple[str, ...] = ()) -> tuple[Review, np.ndarray]:
+def reviewed(
+    exercise: str | None = "study-1", *, rounds: int = 1, remarks: tuple[str, ...] = ()
+) -> tuple[Review, np.ndarray]:
     """A take of the lesson."""
     assignment = demo_assignment(exercise)
     hearing = heard_study(assignment, rounds)
