@@ -1,6 +1,7 @@
 """Takes as the ears would hand them over, played from the demonstration lesson's study, and their reports.
 
-The player comes late on one note, bends one, doubts one and mutes one. No sound is listened to: only a tone stands in for it.
+The player comes late on one note, bends one, doubts one and mutes one. Nothing is
+listened to: tones stand in for the sound.
 """
 
 from __future__ import annotations
@@ -14,12 +15,12 @@ import pytest
 
 from phrasewright.app import review as reviewing
 from phrasewright.app.assignment import Assignment, assignment_of
+from phrasewright.app.fingering import wished_instrument
 from phrasewright.app.review import Review, review, review_in_bars
 from phrasewright.app.take_report import report_content
 from phrasewright.engrave.report.content import ReportContent
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.heard import HeardNote, HeardTechnique, Hearing, Mark
-from phrasewright.app.fingering import wished_instrument
 from phrasewright.score.model import PartRole
 
 OFFSET_S, LATE_S = 4.0, 0.12

@@ -9,9 +9,8 @@ from itertools import pairwise
 
 import pypdfium2
 import pytest
-import reported_takes
-from reported_takes import BENT, DEAD, DOUBTED, HOSTILE, LATE, OFFSET_S, free_report, lesson_report, reviewed
 
+import reported_takes
 from phrasewright.app.take_lines import envelope_of
 from phrasewright.app.take_marks import played_marks
 from phrasewright.app.take_report import report_content
@@ -21,6 +20,7 @@ from phrasewright.engrave.report.page import report_page
 from phrasewright.engrave.report.sheet import report_pdf
 from phrasewright.engrave.take.played import Standing, Timing
 from phrasewright.score.model import PartRole
+from reported_takes import BENT, DEAD, DOUBTED, HOSTILE, LATE, OFFSET_S, free_report, lesson_report, reviewed
 
 NUMBER = re.compile(r'data-note="(\d+)"')
 
