@@ -17,6 +17,7 @@ from phrasewright.app.demo_take import DemoTake, listen_to_demo
 from phrasewright.app.known_track import KnownTrack, take_out
 from phrasewright.app.listening import ListenWish, listen_to, listen_wish
 from phrasewright.app.planted_take import SlipKind, planted_take
+from phrasewright.app.take_score import played_score
 from phrasewright.listen.placed import OffsetSource
 from phrasewright.listen.take_file import read_take
 
@@ -152,3 +153,24 @@ def test_wishes_that_cannot_be_met(lesson: Path) -> None:
     with pytest.raises(AssignmentError, match="no tempo for a take"):
         assignment_of(lesson, tempo_bpm=3.0)
     assert assignment_of(lesson, exercise="2").line == assignment_of(lesson, exercise="exercise-2").line
+
+
+def test_what_was_played_is_written_down(demo: DemoTake) -> None:
+    """The score of the take has the study's notes at their counts and places, slips as they were played."""
+    review = demo.heard.review
+    assert review is not None
+    assert review.in_bars is not None
+    assert review.in_bars.written is not None
+    played = played_score(review, review.in_bars)
+    (lead,) = played.score.parts
+    (left_out,) = next(one.slip.notes for one in demo.slips if one.slip.kind is SlipKind.LEFT_OUT)
+    (wrong,) = next(one.slip.notes for one in demo.slips if one.slip.kind is SlipKind.WRONG_NOTE)
+    bent = next(one.slip.notes for one in demo.slips if one.slip.kind is SlipKind.FLAT_BENDS)
+    study = [note for at, note in enumerate(review.in_bars.written.notes[: len(lead.notes) + 1]) if at != left_out]
+    rushed = next(one.slip.notes for one in demo.slips if one.slip.kind is SlipKind.RUSHED)
+    steady = [(note, one) for at, (note, one) in enumerate(zip(study, lead.notes, strict=True)) if at not in rushed]
+    assert all(note.onset == one.onset for note, one in steady)
+    differing = [at for at, (note, one) in enumerate(zip(study, lead.notes, strict=True)) if note.pitch != one.pitch]
+    assert differing == [wrong]
+    assert [at for at, one in enumerate(lead.notes) if one.touch.bend is not None] == list(bent)
+    assert list(played.numbers) == list(range(len(lead.notes)))
