@@ -39,7 +39,7 @@ def played_marks(review: Review) -> tuple[PlayedMark, ...]:
             standing=_standing(review, number, pitches),
             deviation_s=None if (here := _placed(review, number)) is None else here.deviation_s,
             string=None if (place := review.places[number]) is None else place.string,
-            fret="X" if note.is_dead else "" if place is None else str(place.fret),
+            fret="X" if note.is_dead else "" if place is None else str(place.fret - review.played_on.capo),
             is_sure=note.confidence >= BELIEVED,
             is_dead=note.is_dead,
         )

@@ -62,6 +62,7 @@ def _data(content: ReportContent, paper: Paper) -> dict[str, object]:
             }
             for section in _sections(content)
         ],
+        "cautions": content.cautions,
         "stamp": content.stamp,
     }
 
@@ -77,6 +78,6 @@ def _sections(content: ReportContent) -> list[Section]:
         if figure is not None:
             sections.append(Section(title=title, rows=(((figure.sheet,), figure.alt),)))
     if content.lines.wide:
-        rows = tuple((line.svgs, line.alt) for line in content.lines.wide)
+        rows = tuple((line.svgs[-1:], line.alt) for line in content.lines.wide)  # without waves: more of it fits
         sections.append(Section(title="What was played", rows=rows))
     return sections
