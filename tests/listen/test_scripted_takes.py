@@ -6,11 +6,14 @@ settled on other seeds than those used here, but for one rule that docs/findings
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import pytest
-from scripted_takes import CLEAN, FAULTS, Habits, planted, take_of
+from scripted_takes import CLEAN, FAULTS, Habits, improvised, performed, planted, random_lesson, take_of
 
+from phrasewright.listen.align.align import TrackOffset, align
+from phrasewright.listen.align.summary import timing_summary
 from phrasewright.listen.finding import Finding, Tone
 from phrasewright.listen.findings.findings import findings, first_things
 from phrasewright.listen.findings.summary import summary
@@ -90,3 +93,19 @@ def test_the_take_in_numbers() -> None:
     assert told.letters == tuple(letter for letter in take.shelf if letter in told.letters)
     assert f"{told.notes} notes in {told.phrases} phrases over {told.bars} bars" in told.words
     assert f"rested for {round(100 * (told.space or 0))} %" in told.words
+
+
+def test_very_uneven_takes_are_told_by_the_counts_they_fall_on() -> None:
+    """Where counts are told from what is heard, notes all over the beat fall on any: five of six are given away."""
+    told = 0
+    for number in range(6):
+        rng = Random(FIRST_SEED + 3000 + number)
+        habits = planted("uneven", rng)
+        lesson = random_lesson(rng)
+        meant = performed(rng, lesson, improvised(rng, lesson, habits), habits)
+        track = TrackOffset(offset_s=meant.alignment.clock.offset_s)
+        alignment = align(meant.hearing.notes, lesson.measures, lesson.performance, track=track)
+        found = findings(replace(meant, alignment=alignment, timing=timing_summary(alignment)))
+        told += bool({"uneven", "scattered"} & {finding.kind for finding in found[:2]})
+        assert not {"too-straight", "too-swung"} & {finding.kind for finding in found}
+    assert told >= 5
