@@ -6,17 +6,14 @@ The same content gives the same bytes. Text is escaped by the template engine; o
 from __future__ import annotations
 
 import json
-from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from phrasewright.engrave.page.content import PageContent
-from phrasewright.engrave.page.figures import inline_svg, view_width, width_of
 from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.pieces import piece_json
 from phrasewright.engrave.page.sprites import metronome_json, sound_files
+from phrasewright.engrave.page.templating import templates_of
 from phrasewright.engrave.palette import DARK, LIGHT, css_variables
 from phrasewright.score.model import PartRole
 
@@ -55,24 +52,8 @@ def render_page(content: PageContent) -> dict[str, bytes]:
 
 
 def _html(content: PageContent) -> bytes:
-    template = _environment().get_template("page.html")
+    template = templates_of("phrasewright.engrave.page").get_template("page.html")
     return share_glyphs(template.render(page=content, scripts=SCRIPTS, parts=PART_NAMES)).encode()
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("phrasewright.engrave.page", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters["inline"] = inline_svg
-    environment.filters["svgwidth"] = width_of
-    environment.filters["viewwidth"] = view_width
-    return environment
 
 
 def page_style() -> bytes:

@@ -7,44 +7,27 @@ from __future__ import annotations
 
 import json
 from base64 import b64encode
-from functools import cache
 from importlib import resources
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from phrasewright.engrave.page.figures import inline_svg, width_of
 from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.render import page_style
+from phrasewright.engrave.page.templating import templates_of
 from phrasewright.engrave.report.content import ReportContent
 
 
 def report_page(content: ReportContent) -> bytes:
     """The whole file. Raises ValueError on unsafe SVG."""
-    template = _environment().get_template("report.html")
+    template = templates_of("phrasewright.engrave.report").get_template("report.html")
     page = template.render(
         report=content,
+        points=_points,
         style=Markup(page_style().decode() + _static("report.css")),
         script=Markup(_static("report.js")),
         data=Markup(_data(content)),
     )
     return share_glyphs(page).encode()
-
-
-@cache
-def _environment() -> Environment:
-    environment = Environment(
-        loader=PackageLoader("phrasewright.engrave.report", "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
-    environment.filters["inline"] = inline_svg
-    environment.filters["svgwidth"] = width_of
-    environment.filters["points"] = _points
-    return environment
 
 
 def _points(points: tuple[tuple[float, float], ...]) -> str:
