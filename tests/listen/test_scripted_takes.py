@@ -109,3 +109,11 @@ def test_very_uneven_takes_are_told_by_the_counts_they_fall_on() -> None:
         told += bool({"uneven", "scattered"} & {finding.kind for finding in found[:2]})
         assert not {"too-straight", "too-swung"} & {finding.kind for finding in found}
     assert told >= 5
+
+
+def test_what_is_no_line_is_not_judged() -> None:
+    """A take of chords, or with much else in it, is told nothing about its playing."""
+    rng = Random(FIRST_SEED + 4000)
+    take = take_of(rng, planted("no-space", rng))
+    assert findings(take)
+    assert findings(replace(take, hearing=replace(take.hearing, is_line=False))) == ()

@@ -78,13 +78,15 @@ class HeardNote:
 class Hearing:
     """All that was heard. notes: by onset, they may overlap; remarks: what the player should know about the take.
 
-    tuning_cents: how far the instrument is tuned from A4 = 440 Hz; None where too few notes tell.
+    tuning_cents: how far the instrument is tuned from A4 = 440 Hz; None where too few notes tell; is_line: False where
+    chords or much else sounds, so that how it was played is not to be judged.
     """
 
     notes: tuple[HeardNote, ...]
     length_s: float
     tuning_cents: float | None = None
     remarks: tuple[str, ...] = ()
+    is_line: bool = True
 
     def __post_init__(self) -> None:
         onsets_s = [note.onset_s for note in self.notes]

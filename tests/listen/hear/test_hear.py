@@ -90,7 +90,10 @@ def test_silence_and_noise_have_no_notes() -> None:
 def test_chords_are_told(data_dir: Path) -> None:
     """Full chords are no line: what is heard comes with a word of care."""
     lines = [sample_line(data_dir, "acoustic", seed=seed, length_s=8.0)[0] for seed in (1, 2, 3, 4, 5)]
-    assert any("chords" in remark for remark in hear(np.sum(lines, axis=0).astype(np.float32)).remarks)
+    heard = hear(np.sum(lines, axis=0).astype(np.float32))
+    assert any("chords" in remark for remark in heard.remarks)
+    assert not heard.is_line
+    assert hear(lines[0].astype(np.float32)).is_line
 
 
 def test_loudness_does_not_matter(data_dir: Path) -> None:

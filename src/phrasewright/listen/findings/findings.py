@@ -32,6 +32,8 @@ TOLD_BY = {"nothing-returns": "off-shelf"}  # one cause: ideas that are not the 
 
 def findings(take: Take) -> tuple[Finding, ...]:
     """All that is worth saying about a take: what asks for work, then the rest, each by weight."""
+    if not take.hearing.is_line:
+        return ()
     playing = playing_of(take)
     if not playing.placed and take.comparison is None:
         return ()

@@ -16,7 +16,7 @@ from phrasewright.listen.hear.pitch_curve import PitchCurve, RoughNote, note_cur
 from phrasewright.listen.hear.slid import with_slid
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.hear.tuning import tuning_of
-from phrasewright.listen.hear.verdict import NOT_A_GUITAR, confidence, remarks_on, share_accounted_for
+from phrasewright.listen.hear.verdict import NOT_A_GUITAR, confidence, is_line, remarks_on, share_accounted_for
 from phrasewright.listen.heard import HeardNote, HeardTechnique, Hearing, Mark
 
 if TYPE_CHECKING:
@@ -46,6 +46,7 @@ def hear(audio: FloatArray) -> Hearing:
         length_s=len(audio) / RATE_HZ,
         tuning_cents=None if tuning is None else tuning.cents,
         remarks=remarks_on(decoded, told, audio),
+        is_line=is_line(decoded, told, audio),
     )
 
 

@@ -45,6 +45,11 @@ def share_accounted_for(notes: Sequence[DecodedNote], audio: FloatArray) -> floa
     return float(ours[loud].mean()) if loud.any() else 0.0
 
 
+def is_line(notes: Sequence[DecodedNote], answers: Answers, audio: FloatArray) -> bool:
+    """False for chords, and where much that sounds is no guitar: then how it was played is not to be judged."""
+    return share_accounted_for(notes, audio) >= HARDLY_A_GUITAR and _share_of_chords(answers) <= CHORDS
+
+
 def remarks_on(notes: Sequence[DecodedNote], answers: Answers, audio: FloatArray) -> tuple[str, ...]:
     """What the player should know about a take, in sentences."""
     return tuple(_remarks(notes, answers, audio))
@@ -57,11 +62,11 @@ def _remarks(notes: Sequence[DecodedNote], answers: Answers, audio: FloatArray) 
         yield "No guitar was heard in this take."
     else:
         if share_accounted_for(notes, audio) < HARDLY_A_GUITAR:
-            yield "Much of what sounds in this take is no guitar line, so take what follows with care."
+            yield "Much of what sounds in this take is no guitar line, so how it was played is not judged."
         elif float(np.mean([confidence(note) for note in notes])) < UNSURE:
             yield "Parts of this take are unclear, so take what follows with care; recording closer would help."
         if _share_of_chords(answers) > CHORDS:
-            yield "This sounds like chords. Single lines are heard well, chords only in part."
+            yield "This sounds like chords. They are heard only in part, so how they were played is not judged."
 
 
 def is_silent(audio: FloatArray) -> bool:
