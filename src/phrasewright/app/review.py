@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from phrasewright.app.assignment import Assignment
 from phrasewright.app.laying import LaidTake, laid_take
-from phrasewright.lesson.model import tapped_beat
+from phrasewright.lesson.model import Lesson, tapped_beat
 from phrasewright.listen.align.summary import BarTiming, timing_by_bar, timing_summary
 from phrasewright.listen.backing import Removal
-from phrasewright.listen.finding import Finding
+from phrasewright.listen.finding import Finding, Topic
 from phrasewright.listen.findings.findings import findings, first_things
 from phrasewright.listen.findings.summary import summary
 from phrasewright.listen.findings.take import Take
@@ -143,6 +143,7 @@ def _judged(hearing: Hearing, assignment: Assignment, laid: LaidTake) -> InBars:
         comparison=laid.comparison,
         idiom=lesson.shelf.idiom,
         open_strings=lesson.instrument.tuning,
+        about=aims_of(lesson, is_line=laid.comparison is not None),
         asked=frozenset(TECHNIQUES[used] for used in lesson.touches.techniques if used in TECHNIQUES),
         a4_hz=lesson.sound.a4_hz,
     )
@@ -159,6 +160,13 @@ def _judged(hearing: Hearing, assignment: Assignment, laid: LaidTake) -> InBars:
         written=laid.written,
         comparison=laid.comparison,
     )
+
+
+def aims_of(lesson: Lesson, *, is_line: bool) -> tuple[Topic, ...]:
+    """What a lesson is about: its written line, or ideas from the shelf with space between; technique where asked."""
+    ideas = (Topic.MOTIFS, Topic.SPACE, Topic.LANDING, Topic.RHYTHM, Topic.SCALE)
+    technique = (Topic.TECHNIQUE,) if lesson.touches.techniques else ()
+    return (*((Topic.LINE,) if is_line else ideas), *technique, Topic.TIMING, Topic.TUNING)
 
 
 def placed_notes(hearing: Hearing, alignment: Alignment) -> tuple[PlacedNote | None, ...]:

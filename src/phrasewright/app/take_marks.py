@@ -25,7 +25,7 @@ NO_KEY = Scale(NoteName.parse("C"), SCALE_KINDS["major"])  # for the names of no
 def played_marks(review: Review) -> tuple[PlayedMark, ...]:
     """One mark for every note heard, in order."""
     notes = review.hearing.notes
-    pitches = _pitches(review)
+    pitches = note_pitches(review)
     timings = _timings(review)
     return tuple(
         PlayedMark(
@@ -44,6 +44,16 @@ def played_marks(review: Review) -> tuple[PlayedMark, ...]:
             is_dead=note.is_dead,
         )
         for number, note in enumerate(notes)
+    )
+
+
+def note_pitches(review: Review) -> tuple[Pitch, ...]:
+    """The pitch of every note heard, spelled in the lesson's scale and over its chord; a dead note's means nothing."""
+    scale = NO_KEY if review.in_bars is None else review.in_bars.assignment.plan.lesson.scale
+    cents = review.hearing.tuning_cents or 0.0
+    return tuple(
+        pitch_of(rounded_midi(note, cents), scale, None if (here := _placed(review, number)) is None else here.chord)
+        for number, note in enumerate(review.hearing.notes)
     )
 
 
@@ -69,15 +79,6 @@ def place_words(here: PlacedNote | None) -> str:
 
 def _placed(review: Review, number: int) -> PlacedNote | None:
     return review.placed[number] if review.placed else None
-
-
-def _pitches(review: Review) -> tuple[Pitch, ...]:
-    scale = NO_KEY if review.in_bars is None else review.in_bars.assignment.plan.lesson.scale
-    cents = review.hearing.tuning_cents or 0.0
-    return tuple(
-        pitch_of(rounded_midi(note, cents), scale, None if (here := _placed(review, number)) is None else here.chord)
-        for number, note in enumerate(review.hearing.notes)
-    )
 
 
 def _timings(review: Review) -> list[Timing]:

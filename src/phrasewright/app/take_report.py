@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from phrasewright import __version__
 from phrasewright.app.review import InBars, Review
 from phrasewright.app.take_lines import envelope_of, take_lines
-from phrasewright.app.take_marks import place_words, played_marks, technique_words, timing_words
+from phrasewright.app.take_marks import note_pitches, place_words, played_marks, technique_words, timing_words
 from phrasewright.app.take_plots import motifs_figure, pitch_lines, timing_figure
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.report.content import FindingView, NoteView, ReportContent, SignView
@@ -19,6 +19,7 @@ from phrasewright.listen.finding import Finding
 from phrasewright.listen.hear.spectrum import RATE_HZ
 from phrasewright.listen.placed import OffsetSource
 from phrasewright.sound.encode import flac_bytes
+from phrasewright.theory.pitch import Pitch
 
 if TYPE_CHECKING:
     import numpy as np
@@ -59,7 +60,7 @@ def report_content(review: Review, audio: FloatArray, *, name: str) -> ReportCon
         timing_words="" if in_bars is None else _timing_words(in_bars),
         motifs=None if in_bars is None else motifs_figure(review, in_bars),
         columns=COLUMNS,
-        notes=tuple(_note(review, mark) for mark in marks),
+        notes=tuple(_note(review, mark, pitch) for mark, pitch in zip(marks, note_pitches(review), strict=True)),
         length_s=review.hearing.length_s,
         flac=flac_bytes(audio, RATE_HZ),
         cautions=USUAL_CAUTIONS,
@@ -160,10 +161,9 @@ def _sign(
     return figure(body, kind="sign", width_mm=width, height_mm=height, title="", desc="", id_prefix=name)
 
 
-def _note(review: Review, mark: PlayedMark) -> NoteView:
+def _note(review: Review, mark: PlayedMark, pitch: Pitch) -> NoteView:
     note = review.hearing.notes[mark.number]
     place = review.places[mark.number]
-    pitch = "" if mark.is_dead else mark.words.split(", ")[2 if _has_bar(review, mark) else 1]
     return NoteView(
         onset_s=note.onset_s,
         offset_s=note.offset_s,
@@ -172,13 +172,9 @@ def _note(review: Review, mark: PlayedMark) -> NoteView:
             f"{note.onset_s:.2f} s",
             f"{note.duration_s:.2f} s",
             place_words(review.placed[mark.number] if review.placed else None),
-            pitch,
+            "" if mark.is_dead else pitch.printed,
             "" if place is None else f"{place.string}, {mark.fret}",
             timing_words(mark),
             technique_words(note),
         ),
     )
-
-
-def _has_bar(review: Review, mark: PlayedMark) -> bool:
-    return bool(review.placed) and review.placed[mark.number] is not None
