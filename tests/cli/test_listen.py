@@ -115,3 +115,22 @@ def test_wishes_that_do_not_go_together_are_told(take: Path) -> None:
     assert done.returncode != 0
     assert "There is no file nowhere.toml" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_silent_take_of_a_lesson_is_told(tmp_path: Path) -> None:
+    """No notes, no tempo, no findings; a word why, and a report all the same."""
+    soundfile.write(tmp_path / "quiet.flac", np.zeros(3 * RATE_HZ), RATE_HZ)
+    lesson = tmp_path / "air.toml"
+    made = [sys.executable, "-m", "phrasewright", "new", str(lesson)]
+    subprocess.run(made, check=True, capture_output=True, timeout=60)
+    done = _listen(tmp_path / "quiet.flac", "--lesson", lesson, "--alone", "--out", tmp_path / "heard")
+    assert done.returncode == 0, done.stderr
+    assert "The take is silent" in done.stdout
+    document = json.loads((tmp_path / "heard" / "quiet.json").read_text(encoding="utf-8"))
+    assert (document["notes"], document["findings"], document["tempo_bpm"], document["offset_s"]) == (
+        [],
+        [],
+        None,
+        None,
+    )
+    assert "No notes were heard" in (tmp_path / "heard" / "quiet.html").read_text(encoding="utf-8")

@@ -62,8 +62,10 @@ class InBars:
     comparison: Comparison | None = None
 
     @property
-    def tempo_bpm(self) -> float:
-        """The tempo played, in tapped beats a minute."""
+    def tempo_bpm(self) -> float | None:
+        """The tempo played, in tapped beats a minute; None where no note tells."""
+        if not self.alignment.notes:
+            return None
         return self.alignment.clock.tempo_bpm / float(tapped_beat(self.assignment.plan.lesson.meter))
 
 

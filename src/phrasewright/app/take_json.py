@@ -66,8 +66,8 @@ def _in_bars(found: InBars, numbers: tuple[int, ...]) -> Json:
     return {
         "lesson": lesson.title,
         "exercise": None if found.assignment.line is None else found.assignment.line.title,
-        "tempo_bpm": round(found.tempo_bpm, 2),
-        "offset_s": round(clock.offset_s, 4),
+        "tempo_bpm": _rounded(found.tempo_bpm, 2),
+        "offset_s": round(clock.offset_s, 4) if found.alignment.notes else None,
         "clock": {"source": str(clock.source), "confidence": round(clock.confidence, 3)},
         "timing": {
             "bias_ms": _ms(timing.bias_s),

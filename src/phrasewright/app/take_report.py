@@ -98,7 +98,7 @@ def _facts(review: Review) -> Iterator[tuple[str, str]]:
     yield "notes", str(len(review.hearing.notes))
     if review.hearing.tuning_cents is not None:
         yield "tuned", f"{review.hearing.tuning_cents:+.0f} cents from A4 = 440 Hz".replace("-", "−")
-    if review.in_bars is None:
+    if review.in_bars is None or review.in_bars.tempo_bpm is None:
         return
     timing, clock = review.in_bars.timing, review.in_bars.alignment.clock
     yield "tempo", f"{review.in_bars.tempo_bpm:.1f} beats a minute"

@@ -112,7 +112,7 @@ def _document(one: HeardFile) -> dict[str, object]:
         "length_s": round(hearing.length_s, 3),
         "notes": len(hearing.notes),
         "tuning_cents": hearing.tuning_cents,
-        "tempo_bpm": None if in_bars is None else round(in_bars.tempo_bpm, 2),
+        "tempo_bpm": None if in_bars is None or in_bars.tempo_bpm is None else round(in_bars.tempo_bpm, 2),
         "first": [{"kind": finding.kind, "said": finding.said, "try_next": finding.try_next} for finding in first],
         "remarks": list(one.review.remarks),
     }

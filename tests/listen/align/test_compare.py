@@ -18,7 +18,7 @@ from phrasewright.listen.placed import Comparison, TakeClock, Verdict
 
 BARS, MUSIC_S = 16, 2.2
 SLIPS = (Verdict.MISSED, Verdict.WRONG_PITCH, Verdict.WRONG_OCTAVE, Verdict.LATE, Verdict.EARLY)
-TAKES = 12
+TAKES = 8
 
 
 def slipped(heard: list[HeardNote], at: int, verdict: Verdict, rng: Random) -> list[HeardNote]:
@@ -50,7 +50,7 @@ def take_of(seed: int) -> list[HeardNote]:
 
 @pytest.mark.parametrize("verdict", SLIPS)
 def test_planted_slips_are_told(verdict: Verdict) -> None:
-    """One slip a take: told as what it is in 11 of 12 takes at least, and at most one other note is blamed for it."""
+    """One slip a take: told as what it is in 7 of 8 takes at least, and at most one other note is blamed for it."""
     told = 0
     for seed in range(TAKES):
         heard = take_of(seed)

@@ -60,7 +60,7 @@ def test_latencies_come_back_without_a_line(shift_ms: int) -> None:
 
 
 @pytest.mark.parametrize("source", [OffsetSource.LINE, OffsetSource.TRACK, OffsetSource.GRID])
-@pytest.mark.parametrize("drift_percent", [-3.0, -1.6, 0.0, 0.8, 2.2, 3.0])
+@pytest.mark.parametrize("drift_percent", [-3.0, -1.6, 0.8, 3.0])
 def test_drift_comes_back(drift_percent: float, source: OffsetSource) -> None:
     """A tempo that changes evenly by up to 3 per cent from start to end, within 0.2 per cent."""
     how = Played(drift_percent=drift_percent, tempo_bpm=104.0)
@@ -70,7 +70,7 @@ def test_drift_comes_back(drift_percent: float, source: OffsetSource) -> None:
 
 
 @pytest.mark.parametrize("source", [OffsetSource.LINE, OffsetSource.TRACK, OffsetSource.GRID])
-@pytest.mark.parametrize("ratio", [1.0, 1.3, 1.67, 2.0, 2.5, 3.0])
+@pytest.mark.parametrize("ratio", [1.0, 1.5, 2.0, 3.0])
 def test_swing_comes_back(ratio: float, source: OffsetSource) -> None:
     """Ratios from straight to 3 to 1, within 5 per cent, triplets and sixteenths among the eighths."""
     found, right = laid(Played(swing_ratio=ratio), round(100 * ratio), source=source, busy=True)
@@ -79,7 +79,7 @@ def test_swing_comes_back(ratio: float, source: OffsetSource) -> None:
 
 
 @pytest.mark.parametrize("source", [OffsetSource.LINE, OffsetSource.TRACK, OffsetSource.GRID])
-@pytest.mark.parametrize("jitter_ms", [4, 8, 15, 25])
+@pytest.mark.parametrize("jitter_ms", [4, 12, 25])
 def test_spread_comes_back(jitter_ms: int, source: OffsetSource) -> None:
     """Unevenness of known size, within 10 per cent; drift and swing do not count as such."""
     how = Played(jitter_s=jitter_ms / 1000.0, drift_percent=1.5, swing_ratio=1.5)

@@ -74,11 +74,12 @@ def counted(
     for unit in range(len(ladder.units)):
         reached: dict[int, float] = {}
         came: dict[int, tuple[int, tuple[Fraction, ...]]] = {}
+        rungs = _rungs(onsets_s, range(min(best), edges[unit + 1].stop), ladder, unit, sd_s)
         for first, cost in best.items():
             for after in edges[unit + 1]:
                 if after < first:
                     continue
-                own, places = _read_unit(onsets_s[first:after], ladder, unit, sd_s)
+                own, places = _read_unit(range(first, after), rungs, swings=ladder.swings)
                 if cost + own < reached.get(after, IMPOSSIBLE):
                     reached[after], came[after] = cost + own, (first, places)
         best = reached
@@ -135,16 +136,45 @@ def _edges(onsets_s: FloatArray, ladder: _Ladder, unit: int) -> range:
     return range(first, last + 1)
 
 
-def _read_unit(onsets_s: FloatArray, ladder: _Ladder, unit: int, sd_s: float) -> tuple[float, tuple[Fraction, ...]]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Rungs:
+    """What it costs to lay notes on the places of one unit. two, three: by note; close: notes struck with the last."""
+
+    two: dict[int, list[float]]
+    three: dict[int, list[float]]
+    close: frozenset[int]
+
+
+def _rungs(onsets_s: FloatArray, notes: range, ladder: _Ladder, unit: int, sd_s: float) -> _Rungs:
+    own_s = onsets_s[notes.start : notes.stop]
+    two = _costs(own_s, ladder.two_s[unit], COST_IN_TWO, sd_s)
+    three = _costs(own_s, ladder.three_s[unit], COST_IN_THREE, sd_s)
+    close = np.flatnonzero(np.diff(own_s) <= TOGETHER_S) + notes.start + 1
+    return _Rungs(
+        two=dict(zip(notes, two, strict=False)),
+        three=dict(zip(notes, three, strict=False)),
+        close=frozenset(close.tolist()),
+    )
+
+
+def _costs(onsets_s: FloatArray, places_s: FloatArray, usual: Sequence[float], sd_s: float) -> list[list[float]]:
+    """(notes, places) in nats."""
+    off = np.abs(onsets_s[:, None] - places_s) / sd_s
+    own = np.where(off <= FAR_SDS, off**2 / 2, FAR_SDS * off - FAR_SDS**2 / 2) + np.asarray(usual)
+    costs: list[list[float]] = own.tolist()
+    return costs
+
+
+def _read_unit(notes: range, rungs: _Rungs, *, swings: bool) -> tuple[float, tuple[Fraction, ...]]:
     """The cheapest reading of the notes of one unit: its cost and the place of each."""
-    if not len(onsets_s):
+    if not notes:
         return 0.0, ()
-    in_two = _placed(onsets_s, ladder.two_s[unit], COST_IN_TWO, sd_s)
-    in_three = _placed(onsets_s, ladder.three_s[unit], COST_IN_THREE, sd_s)
-    cost_two = in_two[0] + (SWUNG_E if ladder.swings and 1 in in_two[1] and 3 not in in_two[1] else 0.0)
+    in_two = _placed(notes, rungs.two, rungs.close)
+    in_three = _placed(notes, rungs.three, rungs.close)
+    cost_two = in_two[0] + (SWUNG_E if swings and 1 in in_two[1] and 3 not in in_two[1] else 0.0)
     cost_three = in_three[0]
     if 2 in in_three[1] and 1 not in in_three[1]:
-        cost_three += LET_ALONE + (SWUNG_LET_ALONE if ladder.swings else 0.0)
+        cost_three += LET_ALONE + (SWUNG_LET_ALONE if swings else 0.0)
     elif 1 in in_three[1] and 2 not in in_three[1]:
         cost_three += TRIP_ALONE
     if cost_three < cost_two:
@@ -152,20 +182,16 @@ def _read_unit(onsets_s: FloatArray, ladder: _Ladder, unit: int, sd_s: float) ->
     return cost_two, tuple(IN_TWO[place] for place in in_two[1])
 
 
-def _placed(
-    onsets_s: FloatArray, places_s: FloatArray, costs: Sequence[float], sd_s: float
-) -> tuple[float, tuple[int, ...]]:
+def _placed(notes: range, costs: dict[int, list[float]], close: frozenset[int]) -> tuple[float, tuple[int, ...]]:
     """Notes on rising places, at least cost."""
-    off = np.abs(onsets_s[:, None] - places_s) / sd_s
-    own = np.where(off <= FAR_SDS, off**2 / 2, FAR_SDS * off - FAR_SDS**2 / 2) + np.asarray(costs)
-    ways: list[tuple[float, tuple[int, ...]]] = [(float(own[0, place]), (place,)) for place in range(len(costs))]
-    for note in range(1, len(onsets_s)):
-        shared = 0.0 if onsets_s[note] - onsets_s[note - 1] <= TOGETHER_S else SHARED
-        ways = [
-            min(
-                (way[0] + float(own[note, place]) + (shared if way[1][-1] == place else 0.0), (*way[1], place))
-                for way in ways[: place + 1]
-            )
-            for place in range(len(costs))
-        ]
+    ways: list[tuple[float, tuple[int, ...]]] = [(cost, (place,)) for place, cost in enumerate(costs[notes[0]])]
+    for note in notes[1:]:
+        shared = 0.0 if note in close else SHARED
+        found: list[tuple[float, tuple[int, ...]]] = []
+        below: tuple[float, tuple[int, ...]] = (IMPOSSIBLE, ())
+        for place, (cost, own) in enumerate(zip(ways, costs[note], strict=True)):
+            so_far, way = min(below, (cost[0] + shared, cost[1]))
+            found.append((so_far + own, (*way, place)))
+            below = min(below, cost)
+        ways = found
     return min(ways)
