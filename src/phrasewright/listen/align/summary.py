@@ -3,7 +3,7 @@
 Bias and drift are the player's only against a known offset or track; where the notes themselves laid the clock, bias
 cannot be told from latency and is not. Drift is the tempo at the end against the start where it changes beyond chance,
 else against the track. Spread is told around the trend, so that neither drift nor swing counts as unevenness
-(docs/sources.md 5, 12d).
+(docs/sources.md 5).
 """
 
 from __future__ import annotations
