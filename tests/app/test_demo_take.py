@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -16,10 +17,11 @@ from phrasewright.app.assignment import AssignmentError, assignment_of
 from phrasewright.app.demo_take import DemoTake, listen_to_demo
 from phrasewright.app.known_track import KnownTrack, take_out
 from phrasewright.app.listening import ListenWish, listen_to, listen_wish
-from phrasewright.app.planted_take import SlipKind, planted_take
+from phrasewright.app.planted_take import PlantedTakeError, SlipKind, planted_take
 from phrasewright.app.take_score import played_score
 from phrasewright.listen.placed import OffsetSource
 from phrasewright.listen.take_file import read_take
+from phrasewright.score.model import PartRole
 
 NOTE_KEYS = {
     "onset_s", "offset_s", "pitch_midi", "level_db", "confidence", "bar", "beat", "count", "deviation_ms",
@@ -174,3 +176,13 @@ def test_what_was_played_is_written_down(demo: DemoTake) -> None:
     assert differing == [wrong]
     assert [at for at, one in enumerate(lead.notes) if one.touch.bend is not None] == list(bent)
     assert list(played.numbers) == list(range(len(lead.notes)))
+
+
+def test_a_study_without_room_for_slips_is_told(lesson: Path) -> None:
+    """One phrase only: no demonstration take, and a word why."""
+    plan = assignment_of(lesson).plan
+    (study, *_) = plan.studies
+    lead = study.score.part(PartRole.LEAD)
+    short = replace(study.score, parts=(replace(lead, notes=lead.notes[:3]),))
+    with pytest.raises(PlantedTakeError, match="too few phrases"):
+        planted_take(replace(plan, studies=(replace(study, score=short),)), 75.0)

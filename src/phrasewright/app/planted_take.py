@@ -18,6 +18,7 @@ import numpy as np
 
 from phrasewright.app.audio import COUNT_IN_BARS
 from phrasewright.compose.study import Study
+from phrasewright.errors import PhrasewrightError
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import Measure, Note, PartRole
 from phrasewright.score.performance import Performance
@@ -35,6 +36,14 @@ BEND_SEMITONES, FLAT_CENTS, BENDS = 2, 40, 3
 LONG_NOTE = Fraction(3, 4)  # quarter notes: shorter ones are not bent
 BEND_S = 0.15
 TAIL_S = 1.5
+LEAST_PHRASES = 3
+HINT = "Let the study have more bars, or longer notes that can be bent to."
+
+
+class PlantedTakeError(PhrasewrightError):
+    """A study that no demonstration take can be made of."""
+
+    exit_code = 2
 
 
 class SlipKind(StrEnum):
@@ -78,7 +87,7 @@ class _Spots:
 
 
 def planted_take(plan: LessonPlan, tempo_bpm: float, *, seed: int = 1) -> PlantedTake:
-    """The lesson's first study with slips, at a tapped tempo, after the track's count-in."""
+    """The lesson's first study with slips, at a tapped tempo, after the track's count-in. Raises PlantedTakeError."""
     rng, study = Random(seed), plan.studies[0]
     line = study.score.part(PartRole.LEAD).notes
     performance = plan.lesson.performance(tempo_bpm)
@@ -96,10 +105,14 @@ def _spots(study: Study, plan: LessonPlan, rng: Random) -> _Spots:
     """Slips in phrases of their own: the longest one after the first is rushed, the others share the rest."""
     lead = study.score.part(PartRole.LEAD).notes
     phrases = _phrases(lead)
+    if len(phrases) < LEAST_PHRASES:
+        raise PlantedTakeError("The study has too few phrases for a demonstration take.", hint=HINT)
     rushed = max(phrases[1:], key=len)
     others = [phrase for phrase in phrases if phrase != rushed]
     bent = [at for phrase in others for at in phrase if _can_be_bent(lead[at], plan)][:BENDS]
     free = [at for phrase in others for at in phrase[1:-1] if at not in bent]
+    if not bent or len(free) < 2:  # one for the wrong note, one to leave out
+        raise PlantedTakeError("The study has too few notes for the slips of a demonstration take.", hint=HINT)
     wrong, left_out = sorted(rng.sample(free, 2))
     return _Spots(rushed=rushed, wrong=wrong, left_out=left_out, bent=tuple(bent))
 

@@ -69,18 +69,20 @@ def file_bar(files: int, *, quiet: bool) -> Iterator[Callable[[Path], None]]:
 
 def report_json(report: BuildReport) -> str:
     """A build report for a machine."""
-    return json.dumps(
-        {
-            "pack": str(report.pack),
-            "title": report.manifest.title,
-            "made": list(report.made),
-            "kept": list(report.kept),
-            "removed": list(report.removed),
-            "seconds": {name: round(seconds, 3) for name, seconds in sorted(report.seconds_s.items())},
-            "files": len(report.manifest.files),
-        },
-        ensure_ascii=False,
-    )
+    return json.dumps(build_document(report), ensure_ascii=False)
+
+
+def build_document(report: BuildReport) -> dict[str, object]:
+    """A build report as plain values."""
+    return {
+        "pack": str(report.pack),
+        "title": report.manifest.title,
+        "made": list(report.made),
+        "kept": list(report.kept),
+        "removed": list(report.removed),
+        "seconds": {name: round(seconds, 3) for name, seconds in sorted(report.seconds_s.items())},
+        "files": len(report.manifest.files),
+    }
 
 
 def report_text(report: BuildReport, elapsed_s: float) -> str:
