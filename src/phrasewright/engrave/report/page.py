@@ -16,6 +16,9 @@ from phrasewright.engrave.page.render import page_style
 from phrasewright.engrave.page.templating import templates_of
 from phrasewright.engrave.report.content import ReportContent
 
+END = b"</script>"
+SOUND = b'<script type="text/plain" id="sound">' + END  # words of the page cannot look like it: they are escaped
+
 
 def report_page(content: ReportContent) -> bytes:
     """The whole file. Raises ValueError on unsafe SVG."""
@@ -27,7 +30,8 @@ def report_page(content: ReportContent) -> bytes:
         script=Markup(_static("report.js")),
         data=Markup(_data(content)),
     )
-    return share_glyphs(page).encode()
+    head, tail = share_glyphs(page).encode().split(SOUND)  # written in last: the sound is most of the page
+    return b"".join((head, SOUND.removesuffix(END), b64encode(content.flac), END, tail))
 
 
 def _points(points: tuple[tuple[float, float], ...]) -> str:
@@ -39,7 +43,6 @@ def _data(content: ReportContent) -> str:
     known = {
         "notes": [[round(note.onset_s, 3), round(note.offset_s, 3), note.words] for note in content.notes],
         "length": round(content.length_s, 3),
-        "flac": b64encode(content.flac).decode("ascii"),
     }
     return json.dumps(known, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
 

@@ -17,6 +17,8 @@ from phrasewright.engrave.handout.sheet import Paper
 from phrasewright.engrave.palette import flatten
 from phrasewright.engrave.report.content import FindingView, ReportContent
 
+MOST_LINES = 8  # of music: more than a page has room for
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
@@ -78,6 +80,8 @@ def _sections(content: ReportContent) -> list[Section]:
         if figure is not None:
             sections.append(Section(title=title, rows=(((figure.sheet,), figure.alt),)))
     if content.lines.wide:
-        rows = tuple((line.svgs[-1:], line.alt) for line in content.lines.wide)  # without waves: more of it fits
+        rows = tuple(
+            (line.svgs[-1:], line.alt) for line in content.lines.wide[:MOST_LINES]
+        )  # without waves: more of it fits
         sections.append(Section(title="What was played", rows=rows))
     return sections

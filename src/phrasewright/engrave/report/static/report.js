@@ -28,7 +28,8 @@
 
   const decoded = () => {
     context ??= new AudioContext({ sampleRate: 16000 });
-    sound ??= context.decodeAudioData(Uint8Array.from(atob(take.flac), (letter) => letter.charCodeAt(0)).buffer);
+    const letters = document.getElementById("sound").textContent;
+    sound ??= context.decodeAudioData(Uint8Array.from(atob(letters), (letter) => letter.charCodeAt(0)).buffer);
     return sound;
   };
 
