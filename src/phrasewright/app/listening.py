@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from phrasewright.app.assignment import Assignment, AssignmentError, assignment_of
@@ -76,7 +76,10 @@ def listen_wish(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeardFile:
-    """What became of one take. review: what was heard; written: its files; none of both when ``error`` says why."""
+    """What became of one take. review: what was heard; written: its files; none of both when ``error`` says why.
+
+    The review has let go of the removal, whose sound is as long as the take: many takes are kept at once.
+    """
 
     source: Path
     review: Review | None = None
@@ -117,7 +120,7 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
             write_bytes(path, content)
     except PhrasewrightError as error:
         return HeardFile(source=source, error=error)
-    return HeardFile(source=source, review=told, written=tuple(files))
+    return HeardFile(source=source, review=replace(told, removal=None), written=tuple(files))
 
 
 def _review(taken_out: TakenOut, wish: ListenWish, remarks: tuple[str, ...]) -> Review:

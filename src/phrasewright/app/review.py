@@ -19,7 +19,7 @@ from phrasewright.listen.findings.summary import summary
 from phrasewright.listen.findings.take import Take
 from phrasewright.listen.hear.hear import hear
 from phrasewright.listen.heard import HeardTechnique, Hearing
-from phrasewright.listen.placed import Alignment, Comparison, PlacedNote, TimingSummary
+from phrasewright.listen.placed import Alignment, Comparison, PlacedNote, TimingSummary, Verdict
 from phrasewright.listen.spot.motifs import spot_motifs, usual_step
 from phrasewright.listen.spot.tablature import places_of
 from phrasewright.listen.spotted import Spotting
@@ -88,6 +88,14 @@ class Review:
     def numbers(self) -> tuple[int, ...]:
         """The number among all notes heard of each note of the alignment."""
         return tuple(at for at, here in enumerate(self.placed) if here is not None)
+
+    @property
+    def verdicts(self) -> dict[int, Verdict]:
+        """What became of the written note that each note was played for, by its number; empty without a line."""
+        if self.in_bars is None or self.in_bars.comparison is None:
+            return {}
+        told = {id(one.heard): one.verdict for one in self.in_bars.comparison.outcomes if one.heard is not None}
+        return {at: told[id(here)] for at, here in enumerate(self.placed) if id(here) in told}
 
 
 def review(

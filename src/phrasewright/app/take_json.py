@@ -171,12 +171,11 @@ def _letters(review: Review) -> dict[int, str]:
 
 def _verdicts(review: Review) -> dict[int, str]:
     """Number of a note -> what it is against the written line."""
+    found = {at: str(verdict) for at, verdict in review.verdicts.items()}
     if review.in_bars is None or review.in_bars.comparison is None:
-        return {}
-    comparison = review.in_bars.comparison
-    known: dict[int, str] = {id(one.heard): str(one.verdict) for one in comparison.outcomes if one.heard is not None}
-    known |= {id(placed): "added" for placed in comparison.added}
-    return {at: known[id(here)] for at, here in enumerate(review.placed) if id(here) in known}
+        return found
+    added = {id(placed) for placed in review.in_bars.comparison.added}
+    return found | {at: "added" for at, here in enumerate(review.placed) if id(here) in added}
 
 
 def _place(place: StringFret | None) -> Json:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from phrasewright.app.review import Review
@@ -11,14 +11,15 @@ from phrasewright.engrave.take.played import PlayedMark, Standing, Timing
 from phrasewright.listen.align.compare import told_after_s
 from phrasewright.listen.findings.spelling import pitch_of
 from phrasewright.listen.heard import HeardNote, HeardTechnique, Mark
+from phrasewright.listen.noticed import BELIEVED
 from phrasewright.listen.placed import PlacedNote, Verdict
 from phrasewright.listen.spot.line import rounded_midi
 from phrasewright.melody.fit import Role, note_fit
 from phrasewright.theory.pitch import NoteName, Pitch
 from phrasewright.theory.scale import SCALE_KINDS, Scale
 
-BELIEVED = 0.5  # confidence from which on a note is drawn in full
 STANDINGS = {Role.CLASH: Standing.CLASH, Role.TENSION: Standing.TENSION, Role.APPROACH: Standing.TENSION}
+VERDICTS = {Verdict.PLAYED: Timing.ON_TIME, Verdict.EARLY: Timing.EARLY, Verdict.LATE: Timing.LATE}
 NO_KEY = Scale(NoteName.parse("C"), SCALE_KINDS["major"])  # for the names of notes where no lesson says a scale
 
 
@@ -91,18 +92,10 @@ def _timings(review: Review) -> list[Timing]:
             limit_s = told_after_s(min(gaps_s[number], 1.0))
             late, early = here.deviation_s > limit_s, here.deviation_s < -limit_s
             found[number] = Timing.LATE if late else Timing.EARLY if early else Timing.ON_TIME
-    for number, verdict in _verdicts(review):
-        found[number] = {Verdict.EARLY: Timing.EARLY, Verdict.LATE: Timing.LATE}.get(verdict, Timing.ON_TIME)
+    for number, verdict in review.verdicts.items():
+        if verdict in VERDICTS:
+            found[number] = VERDICTS[verdict]
     return found
-
-
-def _verdicts(review: Review) -> Iterator[tuple[int, Verdict]]:
-    if review.in_bars is None or review.in_bars.comparison is None:
-        return
-    told = {id(one.heard): one.verdict for one in review.in_bars.comparison.outcomes if one.heard is not None}
-    for number, here in enumerate(review.placed):
-        if id(here) in told and told[id(here)] in (Verdict.PLAYED, Verdict.EARLY, Verdict.LATE):
-            yield number, told[id(here)]
 
 
 def _standing(review: Review, number: int, pitches: Sequence[Pitch]) -> Standing:

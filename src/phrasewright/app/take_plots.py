@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil
 
@@ -38,11 +38,10 @@ def played_bars(in_bars: InBars) -> tuple[Measure, ...]:
 def timing_figure(review: Review, in_bars: InBars, marks: Sequence[PlayedMark]) -> FigureView:
     """How early or late each note came, bar by bar."""
     bars = tuple(_timed_bars(review, in_bars, marks))
-    sheet_bars = min(max(ceil(len(bars) / SHEET_LINES), TIMING_BARS[SheetWidth.WIDE]), SHEET_MOST_BARS)
 
-    def drawn(shown: Sequence[TimedBar], sheet: SheetWidth, bars_per_line: int, name: str) -> str:
+    def drawn(first: int, sheet: SheetWidth, bars_per_line: int, name: str) -> str:
         return timing_plot(
-            shown,
+            bars[:first],
             band_ms=1000.0 * SOLOISTS_S,
             width_mm=SHEET_MM[sheet],
             bars_per_line=bars_per_line,
@@ -50,11 +49,25 @@ def timing_figure(review: Review, in_bars: InBars, marks: Sequence[PlayedMark]) 
             label="How early or late each note came",
         )
 
+    sheet_bars = min(max(ceil(len(bars) / SHEET_LINES), TIMING_BARS[SheetWidth.WIDE]), SHEET_MOST_BARS)
+    alt = "How early or late each note came, bar by bar."
+    return _in_all_widths(drawn, len(bars), TIMING_BARS, (SHEET_LINES, sheet_bars), alt)
+
+
+def _in_all_widths(
+    drawn: Callable[[int, SheetWidth, int, str], str],
+    bars: int,
+    per_line: Mapping[SheetWidth, int],
+    sheet: tuple[int, int],
+    alt: str,
+) -> FigureView:
+    """A figure of bars in every width. drawn: of so many first bars, at a width, so many a line; sheet: lines, bars."""
+    lines, sheet_bars = sheet
     return FigureView(
-        wide=drawn(bars, SheetWidth.WIDE, TIMING_BARS[SheetWidth.WIDE], "wide"),
-        narrow=drawn(bars, SheetWidth.NARROW, TIMING_BARS[SheetWidth.NARROW], "narrow"),
-        sheet=drawn(bars[: SHEET_LINES * sheet_bars], SheetWidth.WIDE, sheet_bars, "sheet"),
-        alt="How early or late each note came, bar by bar.",
+        wide=drawn(bars, SheetWidth.WIDE, per_line[SheetWidth.WIDE], "wide"),
+        narrow=drawn(bars, SheetWidth.NARROW, per_line[SheetWidth.NARROW], "narrow"),
+        sheet=drawn(lines * sheet_bars, SheetWidth.WIDE, sheet_bars, "sheet"),
+        alt=alt,
     )
 
 
@@ -76,22 +89,18 @@ def motifs_figure(review: Review, in_bars: InBars) -> FigureView | None:
     if not cards:
         return None
 
-    def drawn(shown: Sequence[Measure], sheet: SheetWidth, bars_per_line: int, name: str) -> str:
+    def drawn(first: int, sheet: SheetWidth, bars_per_line: int, name: str) -> str:
         return motif_strip(
             cards,
-            [bar.number for bar in shown],
+            [bar.number for bar in bars[:first]],
             width_mm=SHEET_MM[sheet],
             bars_per_line=bars_per_line,
             id_prefix=f"motifs-{name}-",
             label="Motifs in order",
         )
 
-    return FigureView(
-        wide=drawn(bars, SheetWidth.WIDE, PITCH_BARS[SheetWidth.WIDE], "wide"),
-        narrow=drawn(bars, SheetWidth.NARROW, PITCH_BARS[SheetWidth.NARROW], "narrow"),
-        sheet=drawn(bars[: SHEET_MOTIF_LINES * SHEET_MOTIF_BARS], SheetWidth.WIDE, SHEET_MOTIF_BARS, "sheet"),
-        alt="Motifs in order: " + ", ".join(card.label for card in cards) + ".",
-    )
+    alt = "Motifs in order: " + ", ".join(card.label for card in cards) + "."
+    return _in_all_widths(drawn, len(bars), PITCH_BARS, (SHEET_MOTIF_LINES, SHEET_MOTIF_BARS), alt)
 
 
 def _cards(review: Review, in_bars: InBars, bars: Sequence[Measure]) -> Iterator[MotifCard]:

@@ -13,7 +13,7 @@ from phrasewright.app.take_plots import motifs_figure, pitch_lines, timing_figur
 from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.report.content import FindingView, NoteView, ReportContent, SignView
 from phrasewright.engrave.svg import figure
-from phrasewright.engrave.take.played import PlayedMark, Standing, Timing, sign
+from phrasewright.engrave.take.played import PlayedMark, Standing, Timing, sign_marks
 from phrasewright.listen.align.compare import SOLOISTS_S
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.hear.spectrum import RATE_HZ
@@ -157,7 +157,7 @@ def _sign(
     )
     width, height = SIGN_MM
     name = f"sign-{'dead' if is_dead else standing}-{timing}-{'sure' if is_sure else 'unsure'}-".replace(" ", "-")
-    body = [sign(mark, width / 2, height / 2).replace(' data-note="0"', "")]
+    body = sign_marks(mark, width / 2, height / 2)
     return figure(body, kind="sign", width_mm=width, height_mm=height, title="", desc="", id_prefix=name)
 
 

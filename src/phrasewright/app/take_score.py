@@ -15,6 +15,7 @@ from itertools import pairwise
 from phrasewright.app.review import InBars, Review
 from phrasewright.listen.findings.spelling import pitch_of
 from phrasewright.listen.heard import HeardNote, HeardTechnique
+from phrasewright.listen.noticed import BELIEVED
 from phrasewright.listen.placed import PlacedNote, TakeClock
 from phrasewright.listen.spot.line import rounded_midi
 from phrasewright.neck.instrument import Instrument
@@ -23,7 +24,6 @@ from phrasewright.score.snap import GRIDS, snapped
 from phrasewright.score.technique import DEAD, PLAIN, WIDEST_BEND, Bend, Start, Touch
 from phrasewright.score.touch_rules import mended
 
-SURE = 0.5  # a technique less sure than this is not written
 GRID_S = 32  # places of a quarter note at which the clock is read
 
 
@@ -112,7 +112,7 @@ def _touched(notes: Sequence[Note], heard: Sequence[HeardNote], played_on: Instr
 
 
 def _touch(heard: HeardNote, before: Note | None) -> Touch:
-    sure = {mark.technique: mark for mark in heard.marks if mark.confidence >= SURE}
+    sure = {mark.technique: mark for mark in heard.marks if mark.confidence >= BELIEVED}
     if HeardTechnique.DEAD in sure:
         return DEAD
     shaken = HeardTechnique.VIBRATO in sure

@@ -8,6 +8,7 @@ drawn in dashes.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -70,10 +71,14 @@ class PlayedMark:
 
 def sign(mark: PlayedMark, x: float, y: float) -> str:
     """The sign of a note at a place in mm, with an unseen halo to light."""
-    marks = [circle(x, y, HALO_MM, class_="halo"), _body(mark, x, y)]
+    return group("note", circle(x, y, HALO_MM, class_="halo"), *sign_marks(mark, x, y), data_note=mark.number)
+
+
+def sign_marks(mark: PlayedMark, x: float, y: float) -> Iterator[str]:
+    """The marks that the sign is made of, for a legend."""
+    yield _body(mark, x, y)
     if mark.timing in (Timing.EARLY, Timing.LATE):
-        marks.append(arrow(x, y, mark.timing, SIGN_MM + 0.5))
-    return group("note", *marks, data_note=mark.number)
+        yield arrow(x, y, mark.timing, SIGN_MM + 0.5)
 
 
 def _body(mark: PlayedMark, x: float, y: float) -> str:

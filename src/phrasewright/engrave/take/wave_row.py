@@ -10,6 +10,8 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil
 
 from phrasewright.engrave.lettering import Face, Style, letter, width_mm
 from phrasewright.engrave.palette import Ink, paint
@@ -116,12 +118,13 @@ def _beats(row: WaveRow) -> Iterator[str]:
 
 def _wave(time: TimeLine, envelope: Envelope) -> str:
     """The wave, thin where it is silent."""
-    x, end = time.points[0][1], time.points[-1][1]
-    upper = []
-    while x < end:
-        height = envelope.between(time.second_at(x), time.second_at(x + STEP_MM)) * WAVE_MM / 2
-        upper.append((x, max(height, 0.06)))
-        x += STEP_MM
+    first, last = time.points[0][1], time.points[-1][1]
+    edges = [first + step * STEP_MM for step in range(ceil((last - first) / STEP_MM) + 1)]
+    seconds = [time.second_at(x) for x in edges]
+    upper = [
+        (x, max(envelope.between(start_s, end_s) * WAVE_MM / 2, 0.06))
+        for x, (start_s, end_s) in zip(edges, pairwise(seconds), strict=False)
+    ]
     around = [(x, _WAVE_Y - h) for x, h in upper] + [(x, _WAVE_Y + h) for x, h in reversed(upper)]
     points = " ".join(f"{units(x)},{units(y)}" for x, y in around)
     return tag("polygon", points=points, fill=paint(Ink.HELP), fill_opacity="0.45", class_="sound")

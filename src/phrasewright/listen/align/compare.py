@@ -13,11 +13,11 @@ from itertools import pairwise
 from statistics import median
 
 from phrasewright.listen.align.pairing import Pair, paired, whole_midi
+from phrasewright.listen.noticed import noticeable_s
 from phrasewright.listen.placed import Alignment, Comparison, PlacedNote, TakeClock, Verdict, WrittenOutcome
 from phrasewright.score.model import Note, Part
 from phrasewright.units import SEMITONES_PER_OCTAVE
 
-NOTICED_S, NOTICED_SHARE = 0.006, 0.025
 TOLD_TIMES = 3.0
 SOLOISTS_S = 0.035
 MOVED_S = 0.35  # a change of the lag by more than this is a jump, not a late note
@@ -53,7 +53,7 @@ def told_from_s(line: Sequence[Note], clock: TakeClock) -> list[float]:
 
 def told_after_s(gap_s: float) -> float:
     """From which deviation on a note is called early or late, so long after the one before it."""
-    return max(TOLD_TIMES * max(NOTICED_S, NOTICED_SHARE * gap_s), SOLOISTS_S)
+    return max(TOLD_TIMES * noticeable_s(gap_s), SOLOISTS_S)
 
 
 def _verdict(note: Note, placed: PlacedNote, off_s: float, limit_s: float, tuning_cents: float) -> Verdict:

@@ -18,6 +18,7 @@ import numpy as np
 
 from phrasewright.listen.align.even import clock_s, performed_s
 from phrasewright.listen.align.trend import Fitted, middle_of, tempo_fit
+from phrasewright.listen.noticed import BELIEVED
 from phrasewright.listen.placed import Alignment, OffsetSource, PlacedNote, TimingSummary
 from phrasewright.score.performance import swing_weight
 
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
 
     FloatArray = NDArray[np.float64]
 
-BELIEVED = 0.5  # confidence from which on a note counts
 LEAST_FOR_BIAS, LEAST_FOR_SPREAD, LEAST_FOR_DRIFT = 4, 8, 16
 DRIFT_S = 8.0
 LEAST_OFF_BEATS, LEAST_ON_BEATS = 6, 4

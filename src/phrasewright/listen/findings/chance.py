@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from math import comb, erf, sqrt
 from statistics import median
 
+from phrasewright.listen.align.trend import MAD_TO_SD
+
 SURE = 0.8  # the odds from which a thing is said: four times in five
 
 MEDIAN_ERROR = 1.25  # standard error of a median over that of a mean
-MAD_TO_DEVIATION = 1.4826  # of a normal distribution
 
 
 def share_above(count: int, of: int, limit: float) -> float:
@@ -36,7 +37,7 @@ def mean_above(mean: float, limit: float, error: float) -> float:
 def deviation_of(values: Sequence[float]) -> float:
     """A robust standard deviation: that of a normal distribution with the same median distance from the middle."""
     middle = median(values)
-    return MAD_TO_DEVIATION * median(abs(value - middle) for value in values)
+    return MAD_TO_SD * median(abs(value - middle) for value in values)
 
 
 def median_error(values: Sequence[float], scatter: float) -> float:

@@ -10,7 +10,7 @@ from phrasewright.listen.findings.chance import mean_above, share_above, share_b
 from phrasewright.listen.findings.playing import Playing
 from phrasewright.listen.findings.tell import per_cent, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
-from phrasewright.listen.spot.use import MotifUse, motif_use
+from phrasewright.listen.spot.use import MotifUse
 from phrasewright.listen.spotted import Spotting
 
 RECITABLE = 3  # letters of a shelf that have an order
@@ -18,10 +18,9 @@ RECITABLE = 3  # letters of a shelf that have an order
 
 def motifs(playing: Playing) -> Iterator[Finding]:
     """What is worth saying about the motifs of the shelf."""
-    spotting, shelf = playing.take.spotting, playing.take.shelf
-    if spotting is None or len(shelf) < 2:
+    use = playing.motif_use
+    if use is None or len(use.shelf) < 2:
         return
-    use = motif_use(spotting.sightings, shelf, playing.spottable)
     one = list(_one_motif(playing, use))
     yield from one
     if not one:
@@ -33,11 +32,10 @@ def motifs(playing: Playing) -> Iterator[Finding]:
 
 def development(playing: Playing) -> Iterator[Finding]:
     """What is worth saying about ideas that come back, and how."""
-    spotting = playing.take.spotting
-    if spotting is None:
+    spotting, use = playing.take.spotting, playing.motif_use
+    if spotting is None or use is None:
         return
     yield from _returns(playing, spotting)
-    use = motif_use(spotting.sightings, playing.take.shelf, playing.spottable)
     changed, of = sum(bool(sighting.changes) for sighting in spotting.sightings), len(spotting.sightings)
     if of >= THRESHOLDS["developed"].least:
         yield from tell(

@@ -46,7 +46,7 @@ def _outside(playing: Playing) -> Iterator[Finding]:
     yield from tell(
         playing,
         "in-scale",
-        sure=share_below(len(out), of, THRESHOLDS["in-scale"].limit) if of >= 40 else 0.0,
+        sure=share_below(len(out), of, THRESHOLDS["in-scale"].limit) if of >= THRESHOLDS["in-scale"].least else 0.0,
         measured=len(out) / of,
         size=1.0 - len(out) / of,
         unit="of the notes",

@@ -14,12 +14,13 @@ from functools import cached_property
 from itertools import pairwise
 
 from phrasewright.listen.findings.take import Take
+from phrasewright.listen.noticed import BELIEVED, noticeable_s
 from phrasewright.listen.placed import PlacedNote
 from phrasewright.listen.spot.line import Line, line_of
+from phrasewright.listen.spot.use import MotifUse, motif_use
 from phrasewright.score.model import Measure
 from phrasewright.theory.chord import Chord
 
-BELIEVED = 0.5
 REST_S = 0.12
 REST_BEATS = 0.25
 
@@ -69,6 +70,12 @@ class Playing:
     def spottable(self) -> int:
         """How many notes motifs were looked for in: all that have a pitch."""
         return sum(not placed.note.is_dead for placed in self.take.alignment.notes)
+
+    @cached_property
+    def motif_use(self) -> MotifUse | None:
+        """How the shelf was used; None where no motifs were looked for."""
+        spotting = self.take.spotting
+        return None if spotting is None else motif_use(spotting.sightings, self.take.shelf, self.spottable)
 
     @cached_property
     def bars(self) -> tuple[Measure, ...]:
@@ -135,8 +142,3 @@ def playing_of(take: Take) -> Playing:
         numbers=tuple(number for number, _ in kept),
         line=line_of(placed, take.hearing.tuning_cents or 0.0),
     )
-
-
-def noticeable_s(step_s: float) -> float:
-    """The least shift of one note that ears notice in an even row (docs/sources.md 5). step_s: from note to note."""
-    return max(0.006, 0.025 * step_s)

@@ -15,10 +15,11 @@ from statistics import median
 
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.findings.chance import mean_above, median_error, share_above
-from phrasewright.listen.findings.playing import BELIEVED, Playing
+from phrasewright.listen.findings.playing import Playing
 from phrasewright.listen.findings.tell import cents_words, per_cent, tell
 from phrasewright.listen.findings.thresholds import THRESHOLDS
 from phrasewright.listen.heard import HeardNote, HeardTechnique, Mark
+from phrasewright.listen.noticed import BELIEVED
 from phrasewright.units import CENTS_PER_SEMITONE
 
 MEANT_CENTS = 65.0

@@ -14,18 +14,19 @@ from fractions import Fraction
 from itertools import pairwise
 from math import sqrt
 
+from phrasewright.listen.align.trend import MAD_TO_SD
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.findings.chance import (
-    MAD_TO_DEVIATION,
     MEDIAN_ERROR,
     deviation_of,
     mean_above,
     median_error,
     share_above,
 )
-from phrasewright.listen.findings.playing import Playing, noticeable_s
+from phrasewright.listen.findings.playing import Playing
 from phrasewright.listen.findings.tell import tell
 from phrasewright.listen.findings.thresholds import SOLOISTS_BEAT_MS, SOLOISTS_RATIO, THRESHOLDS
+from phrasewright.listen.noticed import noticeable_s
 from phrasewright.listen.placed import OffsetSource
 
 TOLD_APART = (OffsetSource.GIVEN, OffsetSource.TRACK)  # sources that tell a late player from a late recording
@@ -119,7 +120,7 @@ def _scattered(playing: Playing) -> Iterator[Finding]:
     strays, of, spread_s = _strays(playing), len(playing.placed), playing.take.timing.spread_s
     if playing.is_compound or of < THRESHOLDS["scattered"].least or spread_s is None:
         return
-    by_chance_s = MAD_TO_DEVIATION * 60.0 / playing.take.alignment.clock.tempo_bpm / 16.0
+    by_chance_s = MAD_TO_SD * 60.0 / playing.take.alignment.clock.tempo_bpm / 16.0
     wide = mean_above(spread_s, BY_CHANCE * by_chance_s, SPREAD_ERROR * spread_s / sqrt(of))
     often = share_above(len(strays), of, THRESHOLDS["scattered"].limit)
     size_ms = 1000.0 * deviation_of(_off_eighths_s(playing))
