@@ -104,6 +104,7 @@ def test_the_report_stands_alone(demo: DemoTake) -> None:
     assert not re.search(r'(?:src|href)="(?!#|data:)', page)
     assert "url(" not in page.replace("url(#", "")
     assert page.count("data-points=") >= 6
+    assert "written, not played" in page
     assert 'id="sound">ZkxhQ' in page  # "fLaC", as every FLAC file begins
     with pypdfium2.PdfDocument(files[".pdf"]) as pdf:
         assert len(pdf) == 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from phrasewright import __version__
@@ -14,10 +14,11 @@ from phrasewright.engrave.page.content import USUAL_CAUTIONS
 from phrasewright.engrave.report.content import FindingView, NoteView, ReportContent, SignView
 from phrasewright.engrave.svg import figure
 from phrasewright.engrave.take.played import PlayedMark, Standing, Timing, sign_marks
+from phrasewright.engrave.take.wave_row import missed_sign
 from phrasewright.listen.align.compare import SOLOISTS_S
 from phrasewright.listen.finding import Finding
 from phrasewright.listen.hear.spectrum import RATE_HZ
-from phrasewright.listen.placed import OffsetSource
+from phrasewright.listen.placed import OffsetSource, Verdict
 from phrasewright.sound.encode import flac_bytes
 from phrasewright.theory.pitch import Pitch
 
@@ -53,7 +54,7 @@ def report_content(review: Review, audio: FloatArray, *, name: str) -> ReportCon
         first=tuple(map(finding_view, first)),
         more=tuple(map(finding_view, more)),
         facts=tuple(_facts(review)),
-        signs=tuple(_signs(marks)),
+        signs=tuple(_signs(review, marks)),
         lines=take_lines(review, marks, envelope_of(audio)),
         pitch=pitch_lines(review, marks),
         timing=None if in_bars is None or not marks else timing_figure(review, in_bars, marks),
@@ -122,7 +123,7 @@ def _timing_words(in_bars: InBars) -> str:
     )
 
 
-def _signs(marks: Sequence[PlayedMark]) -> Iterator[SignView]:
+def _signs(review: Review, marks: Sequence[PlayedMark]) -> Iterator[SignView]:
     """Those signs that the take has."""
     used = {mark.standing for mark in marks if not mark.is_dead}
     for standing in Standing:
@@ -135,6 +136,10 @@ def _signs(marks: Sequence[PlayedMark]) -> Iterator[SignView]:
         yield SignView(svg=_sign(is_dead=True), words="dead note")
     if any(not mark.is_sure for mark in marks):
         yield SignView(svg=_sign(standing=Standing.CHORD_TONE, is_sure=False), words="hardly heard")
+    comparison = None if review.in_bars is None else review.in_bars.comparison
+    if comparison is not None and comparison.of(Verdict.MISSED):
+        x, y = (side / 2 for side in SIGN_MM)
+        yield SignView(svg=_legend("missed", [missed_sign(x, y)]), words="written, not played")
 
 
 def _sign(
@@ -156,9 +161,13 @@ def _sign(
         is_sure=is_sure,
     )
     width, height = SIGN_MM
-    name = f"sign-{'dead' if is_dead else standing}-{timing}-{'sure' if is_sure else 'unsure'}-".replace(" ", "-")
-    body = sign_marks(mark, width / 2, height / 2)
-    return figure(body, kind="sign", width_mm=width, height_mm=height, title="", desc="", id_prefix=name)
+    name = f"{'dead' if is_dead else standing}-{timing}-{'sure' if is_sure else 'unsure'}".replace(" ", "-")
+    return _legend(name, sign_marks(mark, width / 2, height / 2))
+
+
+def _legend(name: str, body: Iterable[str]) -> str:
+    width, height = SIGN_MM
+    return figure(body, kind="sign", width_mm=width, height_mm=height, title="", desc="", id_prefix=f"sign-{name}-")
 
 
 def _note(review: Review, mark: PlayedMark, pitch: Pitch) -> NoteView:

@@ -85,5 +85,5 @@ def _cards(cards: Sequence[MotifCard], start: int, bars: int, top: float, bar_mm
         ]
         yield group("note", *marks, data_note=card.number)
         if card.change and x0 > said_until:
-            yield letter(x0, top + CARD_MM + 3.4, card.change, _SMALL, Anchor.START).svg
-            said_until = x0 + width_mm(card.change, _SMALL) + 1.5
+            yield letter(x0 + 1.0, top + CARD_MM + 3.4, card.change, _SMALL, Anchor.START).svg
+            said_until = x0 + 1.0 + width_mm(card.change, _SMALL) + 1.5

@@ -99,7 +99,13 @@ class WaveRow:
 
 def wave_row(row: WaveRow, envelope: Envelope, *, id_prefix: str, label: str) -> str:
     """The line as an SVG figure. label: what it is, for a screen reader."""
-    body = [*_beats(row), _wave(row.time, envelope), *_motifs(row), *_missed(row), *_notes(row)]
+    body = [
+        *_beats(row),
+        _wave(row.time, envelope),
+        *_motifs(row),
+        *(missed_sign(x, _SIGN_Y) for x in row.missed),
+        *_notes(row),
+    ]
     return figure(
         body,
         kind="wave",
@@ -144,11 +150,9 @@ def _motifs(row: WaveRow) -> Iterator[str]:
             end = middle + half
 
 
-def _missed(row: WaveRow) -> Iterator[str]:
-    """Written notes that were not played: an empty ring in dashes where they belong."""
-    for x in row.missed:
-        pen = Pen(ink=Ink.HELP, width_mm=0.3, dash_mm=(0.5, 0.5))
-        yield group("missed", path(_square(x, _SIGN_Y, 1.2), pen))
+def missed_sign(x: float, y: float) -> str:
+    """The sign of a written note that was not played: a square in dashes."""
+    return group("missed", path(_square(x, y, 1.2), Pen(ink=Ink.HELP, width_mm=0.3, dash_mm=(0.5, 0.5))))
 
 
 def _square(x: float, y: float, r: float) -> tuple[str | tuple[float, float], ...]:
