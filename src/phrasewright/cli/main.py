@@ -11,7 +11,7 @@ import sys
 import typer
 
 from phrasewright import __version__
-from phrasewright.cli import beats, build, check, demo, finger, listen, new, schema, track
+from phrasewright.cli import beats, build, check, demo, finger, listen, new, schema, serve, track
 from phrasewright.errors import PhrasewrightError
 
 EPILOG = "Exit codes: 0 done, 1 the program failed, 2 the lesson is wrong, 3 a file cannot be read or written."
@@ -34,6 +34,7 @@ app.command()(schema.schema)
 app.command()(track.track)
 app.command()(beats.beats)
 app.command()(listen.listen)
+app.command()(serve.serve)
 
 
 @app.callback(invoke_without_command=True)

@@ -1,0 +1,31 @@
+"""``phrasewright serve``: the studio in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+HERE = "127.0.0.1"
+PORT = 8642
+
+
+def serve(
+    folder: Annotated[Path, typer.Argument(help="Folder of the lessons; made when it is not there.")] = Path("lessons"),
+    port: Annotated[int, typer.Option(help="Port on this computer.", min=1, max=65535)] = PORT,
+) -> None:
+    """Open the studio on a folder of lessons: make, hear, hand out and practise them in a browser.
+
+    Only this computer can reach it. What the studio saves, the other commands build.
+
+    Example: `phrasewright serve lessons`
+    """
+    import uvicorn  # heavy, as what follows: loaded only when needed
+
+    from phrasewright.web.application import create_application
+    from phrasewright.web.studio import open_studio
+
+    application = create_application(open_studio(folder))
+    print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}). End it with Ctrl-C.")
+    uvicorn.run(application, host=HERE, port=port, log_level="warning")
