@@ -23,6 +23,7 @@ from phrasewright.lesson.model import (
     Lesson,
     PracticeSpec,
     RecordingSpec,
+    Redrawn,
     ShelfWish,
     SoundSpec,
     StretchKind,
@@ -145,12 +146,13 @@ def _rising(words: set[str]) -> list[Degree]:
 
 
 @st.composite
-def positions(draw: st.DrawFn, instrument: Instrument) -> PositionRequest:
+def positions(draw: st.DrawFn, instrument: Instrument, scale: Scale) -> PositionRequest:
     style = draw(st.sampled_from(PositionStyle))
     strings = len(instrument.tuning)
     high = draw(st.none() | st.integers(1, strings))
     low = draw(st.none() | st.integers(high or 1, strings))
     along = style is PositionStyle.ONE_STRING
+    left_out = st.tuples(st.sampled_from(scale.kind.degrees), st.none() | st.integers(1, 3))
     return PositionRequest(
         style=style,
         fret=draw(st.none() | st.just(0) | st.integers(instrument.capo, instrument.frets)),
@@ -161,6 +163,7 @@ def positions(draw: st.DrawFn, instrument: Instrument) -> PositionRequest:
         max_stretch_mm=draw(st.none() | st.floats(20, 300)),
         added_above=draw(st.integers(0, 5)),
         added_below=draw(st.integers(0, 5)),
+        left_out=tuple(draw(st.lists(left_out, max_size=3, unique=True))),
     )
 
 
@@ -179,6 +182,7 @@ def shelves(draw: st.DrawFn, scale: Scale) -> ShelfWish:
         length=draw(st.integers(max(1, len(written)), 8)),
         idiom=draw(st.sampled_from(Idiom)),
         written=written,
+        left_out=tuple(draw(st.lists(st.builds(WrittenMotif, notes=rows, cycle=st.integers(1, 8)), max_size=2))),
     )
 
 
@@ -239,19 +243,24 @@ def sound_specs(draw: st.DrawFn) -> SoundSpec:
     )
 
 
+def redrawn(bars: int, studies: int) -> st.SearchStrategy[Redrawn]:
+    """Bars of one study, or of all, drawn anew."""
+    chosen = st.sets(st.integers(0, bars - 1), min_size=1).map(lambda found: tuple(sorted(found)))
+    return st.builds(Redrawn, bars=chosen, study=st.none() | st.integers(0, studies - 1), turn=st.integers(1, 30))
+
+
 @st.composite
 def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
     """Anything a lesson may ask of its studies."""
-    bars = draw(st.integers(2, 24))
+    bars, how_many = draw(st.integers(2, 24)), draw(st.integers(1, 12))
     degrees = st.sampled_from(scale.kind.degrees)
     spots = st.none() | st.builds(Spot, degrees, st.none() | st.integers(1, 4))
     numbers = st.integers(5, 90).map(lambda number: number / 10)
     pinned = st.dictionaries(st.integers(0, bars - 1), st.sampled_from(LETTERS[:shelf]), max_size=3)
-    vary = draw(st.integers(0, 3))
     chord_tones = draw(st.booleans())
     return StudySpec(
         bars=bars,
-        how_many=draw(st.integers(1, 12)),
+        how_many=how_many,
         dial=draw(st.integers(0, 10)) / 10,
         every_motif=draw(st.sampled_from([None, True, False])),
         longest_run=draw(st.none() | st.integers(1, 16)),
@@ -266,8 +275,7 @@ def study_specs(draw: st.DrawFn, scale: Scale, shelf: int) -> StudySpec:
         hardest=draw(st.none() | numbers),
         difficulties=tuple(draw(st.lists(numbers, max_size=3))),
         pins=tuple(Pinned(bar=bar, letter=letter) for bar, letter in draw(pinned).items()),
-        vary=vary,
-        keep_bars=tuple(sorted(draw(st.sets(st.integers(0, bars - 1), max_size=4)))) if vary else (),
+        again=tuple(draw(st.lists(redrawn(bars, how_many), max_size=3))),
         weights=Weights(**{name: draw(numbers) for name in ("fit", "landing", "join", "hand", "again", "difficulty")}),
     )
 
@@ -294,7 +302,7 @@ def lessons(draw: st.DrawFn) -> Lesson:
         seed=draw(st.integers(0, 2**32 - 1)),
         instrument=instrument,
         scale=scale,
-        position=draw(positions(instrument)),
+        position=draw(positions(instrument, scale)),
         shelf=shelf,
         counts=counts,
         space=draw(st.integers(0, 90)) * Fraction(1, 100),

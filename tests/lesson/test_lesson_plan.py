@@ -13,6 +13,7 @@ from lesson_strategies import lessons
 import phrasewright.lesson as package
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
+from phrasewright.compose.study import Study
 from phrasewright.errors import LessonError
 from phrasewright.lesson.model import Lesson
 from phrasewright.lesson.plan import LessonPlan, plan
@@ -130,3 +131,75 @@ def test_a_plan_keeps_the_wishes_of_its_lesson(lesson: Lesson, style: PositionSt
         assert {motif.contour for motif in motifs} <= set(shelf.shapes)
         assert sorted(exercise.kind for exercise in planned.exercises) == sorted(lesson.exercises)
         assert len(planned.studies[0].score.measures) == lesson.study.bars
+
+
+CHANGING = """
+[lesson]
+title = "Changing"
+[scale]
+root = "A"
+[position]
+style = "box"
+fret = 5
+{position}
+[motifs]
+shelf = 5
+{motifs}
+[band]
+chart = "| Am7 | D7 | Am7 | E7 | Am7 | D7 | Am7 | E7 |"
+[study]
+studies = 2
+dial = 0.2
+every_motif = false
+{study}
+"""
+
+
+def changed(*, position: str = "", motifs: str = "", study: str = "") -> LessonPlan:
+    return plan(read_lesson(CHANGING.format(position=position, motifs=motifs, study=study), "changing.toml"))
+
+
+def test_bars_are_drawn_anew_one_entry_after_the_other() -> None:
+    """Phrases outside the bars stay, note for note; another turn gives others; the other study is as it was."""
+    first, second = changed().studies
+    again, other = changed(study='again = ["study 1: bars 5-8"]').studies
+    third, _ = changed(study='again = ["study 1: bars 5-8", "study 1: bars 7-8, turn 2"]').studies
+    turned, _ = changed(study='again = ["study 1: bars 5-8, turn 2"]').studies
+
+    def phrases(study: Study, *, before_bar: int) -> list[tuple[int, str, str]]:
+        placed = [(one.bar, one.letter, one.phrase.count.text) for one in study.phrases]
+        return [phrase for phrase in placed if phrase[0] < before_bar]
+
+    assert phrases(again, before_bar=4) == phrases(first, before_bar=4)
+    assert phrases(again, before_bar=8) != phrases(first, before_bar=8)
+    assert phrases(third, before_bar=6) == phrases(again, before_bar=6)
+    assert phrases(third, before_bar=8) != phrases(again, before_bar=8)
+    assert phrases(turned, before_bar=8) != phrases(again, before_bar=8)
+    assert other.score == second.score
+
+
+def test_a_motif_left_out_is_not_chosen_and_one_that_is_not_there_does_no_harm() -> None:
+    shelf = changed().shelf
+    unwanted = shelf.items[0].motif
+    texts = [
+        " ".join(str(note.degree) for note in unwanted.notes) + f" cycle {unwanted.notes[0].cycle}",
+        "1 b3 4 cycle 8",
+    ]
+    left = changed(motifs=f"left_out = {texts}".replace("'", '"')).shelf
+    assert unwanted.steps not in {item.motif.steps for item in left.items}
+    assert len(left.items) == len(shelf.items)
+
+
+def test_notes_left_out_of_a_position_leave_the_others_as_they_are() -> None:
+    whole = changed().position
+    part = changed(position='left_out = ["b7 cycle 1", "4"]').position
+    gone = [note for note in whole.notes if note not in part.notes]
+    assert {(str(note.degree), note.cycle) for note in gone} == {("b7", 1), ("4", 1), ("4", 2), ("4", 3)} & {
+        (str(note.degree), note.cycle) for note in whole.notes
+    }
+    assert set(part.notes) < set(whole.notes)
+
+
+def test_a_position_keeps_enough_notes_for_a_motif() -> None:
+    with pytest.raises(LessonError, match="Too few notes"):
+        changed(position='left_out = ["1", "b3", "4", "5", "b7 cycle 1"]')

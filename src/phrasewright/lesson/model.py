@@ -92,6 +92,7 @@ class ShelfWish:
     length: int  # how many motifs in all
     idiom: Idiom
     written: tuple[WrittenMotif, ...]
+    left_out: tuple[WrittenMotif, ...] = ()  # never chosen
 
     @property
     def all_sizes(self) -> tuple[int, ...]:
@@ -100,11 +101,28 @@ class ShelfWish:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Redrawn:
+    """Bars (from 0) of a study (from 0, None = of all) that are drawn anew; another turn gives others."""
+
+    bars: tuple[int, ...]
+    study: int | None = None
+    turn: int = 1
+
+    def __post_init__(self) -> None:
+        if not self.bars or self.turn < 1:
+            raise ValueError(f"bars are drawn anew by name and turn, got {self}")
+
+    def keeps(self, bars: int) -> tuple[int, ...]:
+        """The other bars of a study so long."""
+        return tuple(bar for bar in range(bars) if bar not in self.bars)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StudySpec:
     """What the lesson asks of its studies. Bars count from 0.
 
-    every_motif, longest_run: None = the usual rule where there is room; endings: degrees, empty = any; vary: 0 = as
-    composed, more = a version with only keep_bars kept.
+    every_motif, longest_run: None = the usual rule where there is room; endings: degrees, empty = any; again: what
+    is drawn anew in the composed studies, one after the other.
     """
 
     bars: int
@@ -123,8 +141,7 @@ class StudySpec:
     hardest: float | None = None
     difficulties: tuple[float, ...] = ()
     pins: tuple[Pinned, ...] = ()
-    vary: int = 0
-    keep_bars: tuple[int, ...] = ()
+    again: tuple[Redrawn, ...] = ()
     weights: Weights = field(default_factory=Weights)
 
     @property

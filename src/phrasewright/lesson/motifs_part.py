@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 
 from phrasewright.compose.counts import default_counts
@@ -27,6 +28,7 @@ from phrasewright.theory.meter import Meter
 from phrasewright.theory.scale import Scale
 
 MAX_COUNT_BARS = 4
+_CYCLE = re.compile(r",?\s*\bcycle\s+([1-8])\s*$")
 _OTHER_SHAPE_NAMES = {
     "up": "rising",
     "upward": "rising",
@@ -45,6 +47,7 @@ def shelf_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> ShelfWi
     numbers_once(("motifs", "sizes"), section.sizes or (), desk)
     numbers_once(("motifs", "cycles"), section.cycles or (), desk)
     written = [_written(number, block, scale, desk) for number, block in enumerate(section.written)]
+    left_out = [_left_out(number, text, scale, desk) for number, text in enumerate(section.left_out or ())]
     if len(section.written) > section.shelf:
         what = f"there are {len(section.written)} written motifs, but shelf = {section.shelf}"
         desk.wrong_value(("motifs", "shelf"), what, "Make the shelf as large, or write fewer motifs.")
@@ -57,14 +60,30 @@ def shelf_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> ShelfWi
         length=section.shelf,
         idiom=idiom_of(section, scale, desk) or Idiom.JAZZ,
         written=tuple(motif for motif in written if motif is not None),
+        left_out=tuple(motif for motif in left_out if motif is not None),
     )
 
 
 def _written(number: int, block: WrittenBlock, scale: Scale | None, desk: Desk) -> WrittenMotif | None:
-    path = ("motifs", "written", number, "degrees")
+    notes = _notes(("motifs", "written", number, "degrees"), block.degrees, scale, desk)
+    if notes is None:
+        return None
+    name = line_of_text(("motifs", "written", number, "name"), block.name, desk)
+    return WrittenMotif(notes=notes, cycle=block.cycle, name=name)
+
+
+def _left_out(number: int, text: str, scale: Scale | None, desk: Desk) -> WrittenMotif | None:
+    cycle = _CYCLE.search(text)
+    degrees = text[: cycle.start()] if cycle else text
+    notes = _notes(("motifs", "left_out", number), degrees, scale, desk)
+    return None if notes is None else WrittenMotif(notes=notes, cycle=int(cycle[1]) if cycle else 1)
+
+
+def _notes(path: KeyPath, text: str, scale: Scale | None, desk: Desk) -> tuple[WrittenNote, ...] | None:
+    """The notes of a motif that is written out; None after noting what is wrong."""
     notes: list[WrittenNote] = []
     way = Way.NEAREST
-    for word, position in words_of(block.degrees):
+    for word, position in words_of(text):
         if word in _WAYS and notes and way is Way.NEAREST:
             way = _WAYS[word]
             continue
@@ -82,8 +101,7 @@ def _written(number: int, block: WrittenBlock, scale: Scale | None, desk: Desk) 
         what = f"a motif has {MIN_NOTES} to {MAX_NOTES} notes, this one has {len(notes)}"
         desk.wrong_value(path, what, 'For instance "1 b3 4".')
         return None
-    name = line_of_text(("motifs", "written", number, "name"), block.name, desk)
-    return WrittenMotif(notes=tuple(notes), cycle=block.cycle, name=name)
+    return tuple(notes)
 
 
 def idiom_of(section: MotifsSection, scale: Scale | None, desk: Desk) -> Idiom | None:

@@ -6,7 +6,7 @@ import re
 
 from phrasewright.lesson.desk import Desk
 from phrasewright.lesson.schema import DEFAULT_SCALE, PositionSection, ScaleSection
-from phrasewright.lesson.words import choice, degree_at, words_of
+from phrasewright.lesson.words import choice, degree_at, spot_at, words_of
 from phrasewright.neck.instrument import Instrument
 from phrasewright.neck.place import PositionStyle
 from phrasewright.neck.request import PositionRequest
@@ -98,7 +98,9 @@ def _own_scale(text: str, desk: Desk) -> ScaleKind | None:
     return custom_scale_kind(tuple(degrees))
 
 
-def position_of(section: PositionSection, instrument: Instrument | None, desk: Desk) -> PositionRequest | None:
+def position_of(
+    section: PositionSection, instrument: Instrument | None, scale: Scale | None, desk: Desk
+) -> PositionRequest | None:
     """What is asked of the neck; None after noting what is wrong."""
     before = len(desk.problems)
     style = choice(("position", "style"), section.style, PositionStyle, "style", desk)
@@ -110,6 +112,7 @@ def position_of(section: PositionSection, instrument: Instrument | None, desk: D
     if low is not None and high is not None and low < high:
         what = f"string {low} is higher than string {high}: string 1 is the one nearest the floor"
         desk.wrong_value(("position", "lowest_string"), what, "Exchange lowest_string and highest_string.")
+    left_out = _left_out(section, scale, desk)
     if style is None or len(desk.problems) > before:
         return None
     return PositionRequest(
@@ -122,7 +125,14 @@ def position_of(section: PositionSection, instrument: Instrument | None, desk: D
         max_stretch_mm=None if section.max_stretch_mm is None else float(section.max_stretch_mm),
         added_above=section.added_above,
         added_below=section.added_below,
+        left_out=left_out,
     )
+
+
+def _left_out(section: PositionSection, scale: Scale | None, desk: Desk) -> tuple[tuple[Degree, int | None], ...]:
+    texts = enumerate(section.left_out or ())
+    found = [spot_at(("position", "left_out", number), text, scale, desk) for number, text in texts]
+    return tuple(dict.fromkeys((spot.degree, spot.cycle) for spot in found if spot is not None))
 
 
 def _keys_of_other_styles(section: PositionSection, style: PositionStyle, desk: Desk) -> None:

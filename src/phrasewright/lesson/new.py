@@ -75,7 +75,9 @@ _EXAMPLES = {
     "hardest": "6",
     "difficulty": "[4, 5]",
     "pins": '["bar 1: A"]',
-    "vary": "1",
+    "again": '["bars 5-8"]',
+    "position.left_out": '["b7 cycle 2"]',
+    "motifs.left_out": '["1 b3 4"]',
     "tempo": "60",
     "call_and_response": "2",
     "drums_out": "[1, 4]",
@@ -83,7 +85,6 @@ _EXAMPLES = {
     "rising": "4",
     "fourths": "true",
     "click": "true",
-    "keep_bars": "[1, 2]",
     "techniques": '["hammer-on", "slide", "vibrato"]',
     "voice": '"driven guitar"',
     "how_often": '"sparing"',
@@ -157,7 +158,7 @@ def _block(name: str, model: type[Section], values: Mapping[tuple[str, str], str
         if key != "written":
             lines += _remark(field.description or "")
             value = values.get((name, key), "")
-            lines.append(f"{key} = {value}" if value else f"# {key} = {examples[key]}")
+            lines.append(f"{key} = {value}" if value else f"# {key} = {examples.get(f'{name}.{key}') or examples[key]}")
     return "\n".join(lines) + "\n"
 
 

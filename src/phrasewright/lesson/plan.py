@@ -7,6 +7,7 @@ was made in, with the nearest that can be met.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 from phrasewright.compose.conflict import RuleConflictError
 from phrasewright.compose.difficulty import by_difficulty, difficulty_of
@@ -17,7 +18,7 @@ from phrasewright.compose.study import Study, compose_studies, vary_study
 from phrasewright.compose.touches import dressed
 from phrasewright.errors import LessonError, NeckError, Problem
 from phrasewright.lesson.desk import Desk
-from phrasewright.lesson.model import Lesson, WrittenMotif
+from phrasewright.lesson.model import Lesson, StudySpec, WrittenMotif
 from phrasewright.lesson.read import index_lesson
 from phrasewright.lesson.toml_text import KeyPath
 from phrasewright.lesson.written import NotInPositionError, find_written
@@ -91,14 +92,21 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
 
 def _studies(lesson: Lesson, material: Material, file: str, desk: Desk) -> tuple[Study, ...]:
     wish = lesson.study.wish
-    keep, turn = lesson.study.keep_bars, lesson.study.vary
     try:
-        studies = compose_studies(material, wish)
-        if not turn:
-            return studies
-        return tuple(vary_study(material, wish, study, keep_bars=keep, turn=turn) for study in studies)
+        return tuple(
+            _drawn_anew(study, number, material, lesson.study)
+            for number, study in enumerate(compose_studies(material, wish))
+        )
     except RuleConflictError as error:
         raise _refused(file, desk, ("study",), error.message, error.hint) from None
+
+
+def _drawn_anew(study: Study, number: int, material: Material, spec: StudySpec) -> Study:
+    for entry in spec.again:
+        if entry.study in (None, number):
+            keep = entry.keeps(spec.bars)
+            study = vary_study(material, spec.wish, study, keep_bars=keep, turn=entry.turn)
+    return study
 
 
 def _dressed(study: Study, position: Position, lesson: Lesson) -> Study:
@@ -131,6 +139,7 @@ def _shelf(lesson: Lesson, position: Position, file: str, desk: Desk) -> Shelf:
     if desk.problems:
         raise LessonError(file, desk.in_order())
     wanted = wish.length - len(motifs)
+    unwanted = tuple(found for found in map(partial(_there, position), wish.left_out) if found is not None)
     if wish.sizes and wanted > 0:
         try:
             motifs += choose_motifs(
@@ -144,6 +153,7 @@ def _shelf(lesson: Lesson, position: Position, file: str, desk: Desk) -> Shelf:
                 largest_step=wish.largest_step,
                 seed=lesson.seed,
                 beside=motifs,
+                left_out=unwanted,
             )
         except ShelfError as error:
             raise _refused(file, desk, ("motifs",), error.message, error.hint) from None
@@ -161,6 +171,14 @@ def _written(wishes: tuple[WrittenMotif, ...], position: Position, desk: Desk) -
             inside = "; ".join(f"cycle {cycle}: {_degrees(position, cycle)}" for cycle in cycles)
             desk.wrong_value(path, f'"{written.text}": {error}', f"The position has {inside}.")
     return motifs
+
+
+def _there(position: Position, written: WrittenMotif) -> Motif | None:
+    """A motif in the position; None where it has not all the notes, as after a move along the neck."""
+    try:
+        return find_written(written, position)
+    except NotInPositionError:
+        return None
 
 
 def _degrees(position: Position, cycle: int) -> str:

@@ -63,7 +63,7 @@ def _lesson(file: LessonFile, desk: Desk, grooves: Mapping[str, str], beside: Co
     texts = _texts(file.lesson, desk)
     instrument = instrument_of(file.instrument, desk)
     scale = scale_of(file.scale, desk)
-    position = position_of(file.position, instrument, desk)
+    position = position_of(file.position, instrument, scale, desk)
     shelf = shelf_of(file.motifs, scale, desk)
     meter = meter_of(file.band, desk)
     counts = counts_of(file.rhythm, shelf.all_sizes, meter, desk)

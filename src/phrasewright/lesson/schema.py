@@ -35,6 +35,8 @@ OTHER_INSTRUMENT = "other"  # any instrument that the catalogue lacks: its tunin
 DEFAULT_SCALE = "minor-pentatonic"
 MOST_STUDY_BARS = 128
 MOST_STUDIES = 12
+MOST_AGAIN = 24
+MOST_LEFT_OUT = 60
 USUAL_WEIGHTS = Weights()
 USUAL_SOUND = SoundSpec()
 USUAL_A4_HZ = int(A4_HZ)
@@ -147,6 +149,12 @@ class PositionSection(Section):
         default=0, description="Extra scale notes above the position that the hand may reach for.", ge=0, le=5
     )
     added_below: int = Field(default=0, description="Extra scale notes below the position.", ge=0, le=5)
+    left_out: list[str] | None = Field(
+        default=None,
+        description='Notes of the position that are not used: ["b7 cycle 2"], or ["4"] for every cycle.',
+        min_length=1,
+        max_length=MOST_LEFT_OUT,
+    )
     max_stretch_mm: float | None = Field(
         default=None,
         description="Widest stretch from first to fourth finger in millimetres; left out, a comfortable one.",
@@ -207,6 +215,12 @@ class MotifsSection(Section):
             "scales, jazz for the rest."
         ),
         default=None,
+    )
+    left_out: list[str] | None = Field(
+        default=None,
+        description='Motifs that are not to be chosen: ["1 b3 4"], ["5 4 b3 cycle 2"].',
+        min_length=1,
+        max_length=MOST_LEFT_OUT,
     )
     written: list[WrittenMotif] = Field(
         default=[], description="Motifs written out, each under its own [[motifs.written]] line.", max_length=24
@@ -396,16 +410,14 @@ class StudySection(Section):
         description='Motifs that stand fixed in a bar: ["bar 1: A", "bar 9: C"].',
         min_length=1,
     )
-    vary: int = Field(
-        default=0,
-        description="1 and more: another version of the studies in which only the bars of keep_bars stay.",
-        ge=0,
-        le=1000,
-    )
-    keep_bars: list[Annotated[int, Field(ge=1, le=MOST_STUDY_BARS)]] | None = Field(
+    again: list[str] | None = Field(
         default=None,
-        description="Bars that stay as they are when vary is 1 or more.",
+        description=(
+            'Bars that are drawn anew while the others stay, one entry after the other: ["bars 5-8"], '
+            '["study 2: bars 1 3-4, turn 2"]. Another turn gives other bars; without a study it means all of them.'
+        ),
         min_length=1,
+        max_length=MOST_AGAIN,
     )
 
 

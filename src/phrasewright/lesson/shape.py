@@ -50,8 +50,6 @@ _COUNTED = {
     "space": "share of silence",
     "most_space": "share of silence",
     "studies": "number of studies",
-    "vary": "version",
-    "keep_bars": "bar",
     "longest_run": "run",
     "difficulty": "difficulty",
     "hardest": "difficulty",

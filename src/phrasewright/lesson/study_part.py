@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 
 from phrasewright.compose.costs import Weights
 from phrasewright.compose.rules.single import Pinned, Spot
 from phrasewright.lesson.desk import Desk
-from phrasewright.lesson.model import StudySpec
+from phrasewright.lesson.model import Redrawn, StudySpec
 from phrasewright.lesson.schema import MOST_STUDY_BARS, StudySection, WeightsSection
-from phrasewright.lesson.words import numbers_once, scale_degree_at, twice, words_of
+from phrasewright.lesson.words import scale_degree_at, spot_at, twice, words_of
 from phrasewright.melody.shelf import LETTERS
 from phrasewright.theory.interval import Degree
 from phrasewright.theory.scale import Scale
 
 CHORD_TONES = "chord tones"
+_RANGE = re.compile(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?")
+_AGAIN = re.compile(
+    r"\s*(?:study\s+(?P<study>\d{1,3})\s*:?\s*)?(?:bars?\s+)?(?P<bars>\d[\d\s,-]*?)"
+    r"\s*(?:,?\s*turn\s+(?P<turn>\d{1,4}))?\s*",
+    re.IGNORECASE,
+)
 _PIN = re.compile(r"\s*(?:bar\s+)?(\d+)\s*:?\s*([A-Za-z])\s*", re.IGNORECASE)
 
 
@@ -36,14 +43,13 @@ def study_of(
         endings=() if chord_tones else _degrees(section.endings, scale, desk),
         question_and_answer=section.question_and_answer,
         another_ending=section.another_ending,
-        first=_spot("first", section.first, scale, desk),
-        last=_spot("last", section.last, scale, desk),
-        peak=_spot("peak", section.peak, scale, desk),
+        first=_note("first", section.first, scale, desk),
+        last=_note("last", section.last, scale, desk),
+        peak=_note("peak", section.peak, scale, desk),
         hardest=None if section.hardest is None else float(section.hardest),
         difficulties=tuple(float(level) for level in section.difficulty or ()),
         pins=_pins(section, bars, shelf, desk),
-        vary=section.vary,
-        keep_bars=_kept(section, bars, desk),
+        again=_again(section, bars, desk),
         weights=Weights(**{key: float(value) for key, value in weights.model_dump().items()}),
     )
 
@@ -62,21 +68,9 @@ def _degrees(text: str | None, scale: Scale | None, desk: Desk) -> tuple[Degree,
     return tuple(found)
 
 
-def _spot(key: str, text: str | None, scale: Scale | None, desk: Desk) -> Spot | None:
+def _note(key: str, text: str | None, scale: Scale | None, desk: Desk) -> Spot | None:
     path = ("study", key)
-    if text is None or desk.is_wrong(*path):
-        return None
-    words = list(words_of(text))
-    hint = 'Write a degree, with its cycle where it matters: "1" or "1 cycle 2".'
-    if not words:
-        desk.wrong_value(path, "no note is named", hint)
-        return None
-    degree = scale_degree_at(path, *words[0], scale, desk)
-    rest = [word.lower() for word, _ in words[1:] if word.lower() != "in"]
-    if rest and not (len(rest) == 2 and rest[0] == "cycle" and rest[1].isdigit() and int(rest[1]) > 0):
-        desk.wrong_character(path, words[1][1], f'"{text[words[1][1] :]}" is not a cycle', hint)
-        return None
-    return None if degree is None else Spot(degree, int(rest[1]) if rest else None)
+    return None if text is None or desk.is_wrong(*path) else spot_at(path, text, scale, desk)
 
 
 def _pins(section: StudySection, bars: int, shelf: int, desk: Desk) -> tuple[Pinned, ...]:
@@ -100,10 +94,48 @@ def _pins(section: StudySection, bars: int, shelf: int, desk: Desk) -> tuple[Pin
     return tuple(found.values())
 
 
-def _kept(section: StudySection, bars: int, desk: Desk) -> tuple[int, ...]:
-    path = ("study", "keep_bars")
-    numbers_once(path, section.keep_bars or (), desk)
-    for number, bar in enumerate(section.keep_bars or ()):
-        if bar > bars:
-            desk.wrong_value((*path, number), f"there is no bar {bar} in a study of {bars}", f"Write 1 to {bars}.")
-    return tuple(sorted(bar - 1 for bar in set(section.keep_bars or ())))
+def _again(section: StudySection, bars: int, desk: Desk) -> tuple[Redrawn, ...]:
+    found: list[Redrawn] = []
+    for number, text in enumerate(section.again or ()):
+        path = ("study", "again", number)
+        match = _AGAIN.fullmatch(text)
+        chosen = bars_of(match["bars"]) if match else ()
+        if match is None or not chosen:
+            hint = 'Write the bars, with the study and the turn where they matter: "study 2: bars 1 3-4, turn 2".'
+            desk.wrong_value(path, f'"{text}" names no bars to draw anew', hint)
+            continue
+        study, turn = int(match["study"] or 0), int(match["turn"] or 1)
+        outside = next((bar for bar in chosen if not 1 <= bar <= bars), None)
+        if outside is not None:
+            desk.wrong_value(path, f"there is no bar {outside} in a study of {bars}", f"Write bars from 1 to {bars}.")
+        elif match["study"] and not 1 <= study <= section.studies:
+            what = f"there is no study {study} in a lesson of {section.studies}"
+            desk.wrong_value(path, what, f"Write a study from 1 to {section.studies}, or leave it out for all.")
+        elif turn < 1:
+            desk.wrong_value(path, "there is no turn 0", "Turns count from 1.")
+        else:
+            drawn = tuple(bar - 1 for bar in chosen)
+            found.append(Redrawn(bars=drawn, study=study - 1 if match["study"] else None, turn=turn))
+    return tuple(found)
+
+
+def bars_of(text: str) -> tuple[int, ...]:
+    """Bars named one by one or from one to another: ``1 3-4``; rising, each once. Empty where a range runs back."""
+    found: set[int] = set()
+    for first, last in _RANGE.findall(text):
+        span = range(int(first), int(last or first) + 1)
+        if not span:
+            return ()
+        found.update(span)
+    return tuple(sorted(found))
+
+
+def bars_text(bars: Iterable[int]) -> str:
+    """Bars as ``bars_of`` reads them, runs of three and more as ranges."""
+    runs: list[list[int]] = []
+    for bar in sorted(set(bars)):
+        if runs and bar == runs[-1][-1] + 1:
+            runs[-1].append(bar)
+        else:
+            runs.append([bar])
+    return " ".join(f"{run[0]}-{run[-1]}" if len(run) > 2 else " ".join(map(str, run)) for run in runs)

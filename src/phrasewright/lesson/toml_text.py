@@ -20,7 +20,7 @@ GROOVE_FILE = ".toml"  # what the name of a groove of one's own ends in
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _BLANK = re.compile(r"(?:[ \t\n]|#[^\n]*)*")
 _INLINE_BLANK = re.compile(r"[ \t]*")
-_PLAIN_VALUE = re.compile(r"[^,\]}#\n]*")
+_PLAIN_VALUE = re.compile(r"[^,\]}#\n]*(?<![ \t])")
 _LINE_JOIN = re.compile(r"\\[ \t]*\n[ \t\n]*")
 _ESCAPES = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", "e": "\x1b", '"': '"', "\\": "\\"}
 _HEX_ESCAPES = {"x": 2, "u": 4, "U": 8}
@@ -36,11 +36,12 @@ class Spot:
 
 @dataclass(slots=True)
 class TomlIndex:
-    """Offsets of keys, values and the characters of string values in one TOML text."""
+    """Offsets of keys, of values and what follows them, and of the characters of string values in one TOML text."""
 
     text: str
     keys: dict[KeyPath, int] = field(default_factory=dict)
     values: dict[KeyPath, int] = field(default_factory=dict)
+    ends: dict[KeyPath, int] = field(default_factory=dict)
     characters: dict[KeyPath, tuple[int, ...]] = field(default_factory=dict)
     line_starts: list[int] = field(init=False)
 
@@ -187,6 +188,7 @@ class _Scanner:
             self.index.characters[path] = self.string()[1]
         else:
             self.skip(_PLAIN_VALUE)
+        self.index.ends[path] = self.at
 
     def array(self, path: KeyPath) -> None:
         start, number = self.at, 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 
+from phrasewright.compose.rules.single import Spot
 from phrasewright.lesson.desk import Desk, did_you_mean
 from phrasewright.lesson.toml_text import KeyPath
 from phrasewright.theory.interval import Degree
@@ -103,6 +104,26 @@ def scale_degree_at(path: KeyPath, word: str, position: int, scale: Scale | None
     if degree is not None and scale is not None and degree not in scale.kind.degrees:
         desk.wrong_character(path, position, f"{degree} is not in {scale}", f"Its degrees are {scale.kind.formula}.")
     return degree
+
+
+def spot_at(path: KeyPath, text: str, scale: Scale | None, desk: Desk) -> Spot | None:
+    """A note of the position by its degree, ``1``, or ``1 cycle 2``; None after noting a problem."""
+    words = list(words_of(text))
+    hint = 'Write a degree, with its cycle where it matters: "1" or "1 cycle 2".'
+    if not words:
+        desk.wrong_value(path, "no note is named", hint)
+        return None
+    degree = scale_degree_at(path, *words[0], scale, desk)
+    rest = [word.lower() for word, _ in words[1:] if word.lower() != "in"]
+    if rest and not (len(rest) == 2 and rest[0] == "cycle" and rest[1].isdecimal() and int(rest[1]) > 0):
+        desk.wrong_character(path, words[1][1], f'"{text[words[1][1] :]}" is not a cycle', hint)
+        return None
+    return None if degree is None else Spot(degree, int(rest[1]) if rest else None)
+
+
+def spot_text(degree: Degree, cycle: int | None) -> str:
+    """A note of the position as ``spot_at`` reads it."""
+    return str(degree) + (f" cycle {cycle}" if cycle is not None else "")
 
 
 def _plural(kind: str) -> str:

@@ -19,13 +19,15 @@ from phrasewright.lesson.model import (
     Lesson,
     PracticeSpec,
     RecordingSpec,
+    Redrawn,
     SoundSpec,
     StretchKind,
     StudySpec,
     WrittenMotif,
 )
 from phrasewright.lesson.schema import OTHER_INSTRUMENT, USUAL_SOUND, USUAL_WEIGHTS
-from phrasewright.lesson.study_part import CHORD_TONES
+from phrasewright.lesson.study_part import CHORD_TONES, bars_text
+from phrasewright.lesson.words import spot_text
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.neck.instrument import Hand, Instrument
 from phrasewright.neck.place import PositionStyle
@@ -136,6 +138,8 @@ def _position(position: PositionRequest) -> Lines:
     for key in ("added_above", "added_below"):
         if getattr(position, key):
             yield f"{key} = {getattr(position, key)}"
+    if position.left_out:
+        yield f"left_out = {toml_list(toml_text(spot_text(*note)) for note in position.left_out)}"
     if position.max_stretch_mm is not None:
         yield f"max_stretch_mm = {toml_number(position.max_stretch_mm)}"
 
@@ -150,8 +154,15 @@ def _motifs(lesson: Lesson) -> Lines:
         yield f"cycles = {toml_list(map(str, shelf.cycles))}"
     yield f"shelf = {shelf.length}"
     yield f"idiom = {toml_text(shelf.idiom)}"
+    if shelf.left_out:
+        yield f"left_out = {toml_list(toml_text(left_out_text(motif)) for motif in shelf.left_out)}"
     for motif in shelf.written:
         yield from _written(motif)
+
+
+def left_out_text(motif: WrittenMotif) -> str:
+    """A motif as ``motifs.left_out`` names it."""
+    return motif.text + (f" cycle {motif.cycle}" if motif.cycle != 1 else "")
 
 
 def _written(motif: WrittenMotif) -> Lines:
@@ -199,7 +210,7 @@ def _exercises(lesson: Lesson) -> Lines:
 def _study(study: StudySpec) -> Lines:
     usual = StudySpec(bars=study.bars)
     yield f"bars = {study.bars}"
-    for key, name in (("studies", "how_many"), ("longest_run", "longest_run"), ("vary", "vary")):
+    for key, name in (("studies", "how_many"), ("longest_run", "longest_run")):
         if getattr(study, name) != getattr(usual, name):
             yield f"{key} = {getattr(study, name)}"
     for key in ("dial", "hardest"):
@@ -216,13 +227,20 @@ def _study(study: StudySpec) -> Lines:
     for key in ("first", "last", "peak"):
         spot = getattr(study, key)
         if spot is not None:
-            yield f"{key} = {toml_text(str(spot.degree) + (f' cycle {spot.cycle}' if spot.cycle else ''))}"
+            yield f"{key} = {toml_text(spot_text(spot.degree, spot.cycle))}"
     if study.difficulties:
         yield f"difficulty = {toml_list(map(toml_number, study.difficulties))}"
     if study.pins:
         yield f"pins = {toml_list(toml_text(f'bar {pin.bar + 1}: {pin.letter}') for pin in study.pins)}"
-    if study.keep_bars:
-        yield f"keep_bars = {toml_list(str(bar + 1) for bar in study.keep_bars)}"
+    if study.again:
+        yield f"again = {toml_list(toml_text(again_text(entry)) for entry in study.again)}"
+
+
+def again_text(entry: Redrawn) -> str:
+    """Bars to draw anew as ``study.again`` names them."""
+    study = "" if entry.study is None else f"study {entry.study + 1}: "
+    turn = "" if entry.turn == 1 else f", turn {entry.turn}"
+    return f"{study}bars {bars_text(bar + 1 for bar in entry.bars)}{turn}"
 
 
 def _weights(weights: Weights) -> Lines:

@@ -115,11 +115,12 @@ def choose_motifs(
     largest_step: int = 1,
     seed: int = 0,
     beside: Sequence[Motif] = (),
+    left_out: Sequence[Motif] = (),
 ) -> tuple[Motif, ...]:
     """Up to ``how_many`` motifs that add variety to those ``beside`` them (a teacher's own), in order of playing.
 
-    As ``choose_shelf``; none of ``beside`` comes again, so that none is left where they are all there is. Raises
-    ShelfError when nothing fits.
+    As ``choose_shelf``; none of ``beside`` and ``left_out`` is chosen, so that none is left where they are all there
+    is. Raises ShelfError when nothing fits.
     """
     found = list(motifs_of(position, sizes=sizes, largest_step=largest_step, contours=contours, cycles=cycles))
     if not found:
@@ -127,7 +128,7 @@ def choose_motifs(
             f"{position.name} has no motif of these sizes, shapes and cycles.",
             hint="Allow more shapes or cycles, or smaller sizes.",
         )
-    taken = {motif.steps for motif in beside if motif.position == position}
+    taken = {motif.steps for motif in (*beside, *left_out) if motif.position == position}
     worths = Worths(position, chords, idiom)
     rng = Random(f"shelf {seed}")
     fresh = (motif for motif in found if motif.steps not in taken)

@@ -6,7 +6,7 @@ cycle 1, the next N cycle 2. Notes added above go on counting; notes added below
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from phrasewright.errors import NeckError
@@ -14,8 +14,10 @@ from phrasewright.neck.hand import INDEX, LITTLE, HandPlace
 from phrasewright.neck.instrument import Instrument, StringFret
 from phrasewright.neck.ladder import scale_pitches, spell
 from phrasewright.neck.place import Position, PositionNote, PositionStyle
+from phrasewright.theory.interval import Degree
 from phrasewright.theory.scale import Scale
 
+FEWEST_NOTES = 3  # that a position must keep
 MOST_FRETS_PAST_HAND = 5  # how far past the hand an added note may lie
 
 
@@ -42,6 +44,25 @@ def with_added(position: Position, hands: Mapping[int, HandPlace], *, above: int
     for count in range(1, below + 1):
         position = _one_below(position, hands, count)
     return position
+
+
+def without(position: Position, left_out: Collection[tuple[Degree, int | None]]) -> Position:
+    """The position without some notes, named by degree and cycle (None = every cycle); the others keep their cycles.
+
+    Raises NeckError when too few are left to make a motif of.
+    """
+    kept = tuple(
+        note
+        for note in position.notes
+        if (note.degree, note.cycle) not in left_out and (note.degree, None) not in left_out
+    )
+    if len(kept) < FEWEST_NOTES or all(note.added for note in kept):
+        names = " ".join(str(note.degree) for note in position.notes)
+        raise NeckError(
+            f"Too few notes of {position.name} are left to make a motif of.",
+            alternatives=(f"the whole of it: {names}",),
+        )
+    return replace(position, notes=kept)
 
 
 def _one_above(position: Position, hands: Mapping[int, HandPlace], count: int) -> Position:

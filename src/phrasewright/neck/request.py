@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from phrasewright.neck.instrument import Instrument
 from phrasewright.neck.place import PositionStyle
+from phrasewright.theory.interval import Degree
 
 LEAST_STRETCH_MM = 130.0  # index to little finger; a design choice, not a measured hand (docs/neck.md gives the reason)
 
@@ -26,7 +27,8 @@ class PositionRequest:
     fret: where the hand should lie, counted from the nut. lowest_string, highest_string: the outermost strings to use,
     by number (5 and 1: fifth string up). string: the one string of a one-string path. notes_per_string: of a
     three-per-string shape. max_stretch_mm: widest the hand may open, None for ``default_stretch_mm``. added_above,
-    added_below: optional notes past the ends of the position.
+    added_below: optional notes past the ends of the position. left_out: degrees that are not used, each in one cycle or
+    (None) in all.
     """
 
     style: PositionStyle
@@ -38,6 +40,7 @@ class PositionRequest:
     max_stretch_mm: float | None = None
     added_above: int = 0
     added_below: int = 0
+    left_out: tuple[tuple[Degree, int | None], ...] = ()
 
     def __post_init__(self) -> None:
         if self.fret is not None and self.fret < 0:

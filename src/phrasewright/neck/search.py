@@ -11,7 +11,7 @@ from dataclasses import replace
 
 from phrasewright.errors import NeckError
 from phrasewright.neck.candidate import Candidate, candidates
-from phrasewright.neck.finish import with_added
+from phrasewright.neck.finish import with_added, without
 from phrasewright.neck.instrument import Instrument
 from phrasewright.neck.place import Position, PositionStyle, count_word
 from phrasewright.neck.request import PositionRequest
@@ -25,7 +25,8 @@ def find_position(scale: Scale, instrument: Instrument, request: PositionRequest
     """The position that meets a request: nearest to its fret, easiest of equals. Raises NeckError."""
     found = candidates(scale, instrument, request)
     chosen = _choose(scale, instrument, request, found)
-    return with_added(chosen.position(), chosen.hands, above=request.added_above, below=request.added_below)
+    whole = with_added(chosen.position(), chosen.hands, above=request.added_above, below=request.added_below)
+    return without(whole, request.left_out) if request.left_out else whole
 
 
 def open_position(
