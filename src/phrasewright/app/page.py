@@ -106,7 +106,7 @@ def page_content(
     each tempo, in place of the band's.
     """
     lesson = plan.lesson
-    views = {piece.id: _view(piece, plan, (*pieces.all, *motifs)) for piece in (*pieces.all, *motifs)}
+    views = {piece.id: piece_view(piece, plan, (*pieces.all, *motifs)) for piece in (*pieces.all, *motifs)}
     return PageContent(
         lesson_id=lesson_sha256[:12],
         title=lesson.title,
@@ -121,7 +121,7 @@ def page_content(
         ),
         exercises=tuple(_exercise(piece, views[piece.id], figures) for piece in pieces.exercises),
         studies=tuple(
-            _exercise(piece, views[piece.id], figures, reasons=_reasons(study))
+            _exercise(piece, views[piece.id], figures, reasons=study_reasons(study))
             for piece, study in zip(pieces.studies, plan.studies, strict=True)
         ),
         chart=FigureView(svg=figures[CHART_PATH], alt="The chart.", words=(spoken_chart(lesson.chart),)),
@@ -154,7 +154,8 @@ def _motif_piece(plan: LessonPlan, item: ShelfMotif) -> BandPiece:
     return BandPiece(id=f"motif-{item.letter.lower()}", score=score)
 
 
-def _view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...]) -> PieceView:
+def piece_view(piece: BandPiece, plan: LessonPlan, everything: tuple[BandPiece, ...]) -> PieceView:
+    """A piece as the page plays it. everything: all pieces that share its clips."""
     lesson = plan.lesson
     tempos_bpm = [lesson.quarters_per_minute(tempo) for tempo in lesson.tempos_bpm]
     return piece_from_score(
@@ -262,7 +263,8 @@ def _count_words(count: Count, notes: int) -> str:
     return f"{spoken[:1].upper()}{spoken[1:]}. For motifs of {spoken_number(notes)} notes."
 
 
-def _reasons(study: Study) -> tuple[ReasonView, ...]:
+def study_reasons(study: Study) -> tuple[ReasonView, ...]:
+    """Why every phrase of a study stands where it does, in order."""
     return tuple(
         ReasonView(
             first_bar=placed.bar + 1,

@@ -94,10 +94,10 @@ def sound_bank(
             for note in _held(part, slowest.over(piece.score.measures), first)
         ]
         sprite = bank.pitched_sprite(notes, voice, seed=seed, sounds=sounds)
-        sprites[role] = _page_sprite(role, sprite, sprite.audio, mixed.gains_db[role], release_s=bank.RELEASE_S)
+        sprites[role] = page_sprite(role, sprite, sprite.audio, mixed.gains_db[role], release_s=bank.RELEASE_S)
     hits = [CLICK, ACCENT, *_strokes(pieces)]
     kit = bank.drum_sprite(hits, seed=seed, sounds=sounds)
-    sprites[PartRole.DRUMS] = _page_sprite(
+    sprites[PartRole.DRUMS] = page_sprite(
         PartRole.DRUMS, kit, _panned(kit), mixed.gains_db[PartRole.DRUMS], release_s=None
     )
     return SoundBank(
@@ -123,9 +123,10 @@ def _strokes(pieces: Iterable[BandPiece]) -> list[TimedHit]:
     return [TimedHit(onset_s=0.0, drum=hit.drum, velocity=hit.velocity) for kit in kits for hit in kit.hits]
 
 
-def _page_sprite(
+def page_sprite(
     role: PartRole, sprite: bank.Sprite, audio: np.ndarray, gain_db: float, *, release_s: float | None
 ) -> Sprite:
+    """A sprite as the page has it, at full scale, with the level that makes up for it and its seat in the room."""
     scaled, factor = _at_peak(audio)
     left, right = (round(float(gain), 6) for gain in Pan(SEATS[role].pan).gains)
     return Sprite(

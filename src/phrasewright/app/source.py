@@ -51,6 +51,11 @@ def read_source(path: Path) -> LessonSource:
         ) from error
     except OSError as error:
         raise OutputError(f"{path} could not be read: {error.strerror}.") from error
+    return source_of(path, content)
+
+
+def source_of(path: Path, content: bytes) -> LessonSource:
+    """A lesson with the files beside it, as if the file at ``path`` held these bytes."""
     band = _section(content, "band")
     grooves = _grooves(path, band)
     font = _font(path, band)

@@ -8,7 +8,7 @@ number after the last adds one. A key that a remark holds ready, ``# bars = 8``,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from phrasewright.errors import LessonError
@@ -17,7 +17,7 @@ from phrasewright.lesson.syntax import parse_toml
 from phrasewright.lesson.toml_text import KeyPath, TomlIndex, index_toml
 from phrasewright.lesson.write import toml_lines, toml_list, toml_number, toml_text
 
-Plain = str | bool | int | float | list["Plain"] | dict[str, "Plain"]
+Plain = str | bool | int | float | Sequence["Plain"] | Mapping[str, "Plain"]
 BLOCKS = ("motifs", "written")
 _HEADER = re.compile(r"^[ \t]*\[", re.MULTILINE)
 _CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
@@ -66,7 +66,7 @@ def value_text(value: Plain) -> str:
         return toml_lines(value.rstrip("\n")) if "\n" in value and not _CONTROL.search(value) else toml_text(value)
     if isinstance(value, int | float):
         return toml_number(value)
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return f"{{ {', '.join(f'{key} = {value_text(one)}' for key, one in value.items())} }}"
     return toml_list(map(value_text, value))
 
@@ -78,7 +78,7 @@ def _put(index: TomlIndex, path: KeyPath, value: Plain) -> str:
     if len(path) > 2 and BLOCKS in index.values:
         return _in_list(index, path, value)
     if len(path) == 3:
-        return _add_block(index, value) if isinstance(value, dict) else text
+        return _add_block(index, value) if isinstance(value, Mapping) else text
     line = f"{path[-1]} = {value_text(value)}"
     table = path[:-1]
     if table in index.values:  # an inline table
@@ -128,7 +128,7 @@ def _in_list(index: TomlIndex, path: KeyPath, value: Plain | None) -> str:
         blocks[number] = {key: one for key, one in blocks[number].items() if key != path[3]}
         blocks[number] |= {} if value is None else {str(path[3]): value}
     elif len(path) == 3:
-        blocks[number : number + 1] = [value] if isinstance(value, dict) else []
+        blocks[number : number + 1] = [dict(value)] if isinstance(value, Mapping) else []
     at, end = index.values[BLOCKS], index.ends[BLOCKS]
     return index.text[:at] + value_text(blocks) + index.text[end:]
 

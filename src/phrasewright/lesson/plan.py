@@ -6,6 +6,7 @@ was made in, with the nearest that can be met.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -44,7 +45,7 @@ class LessonPlan:
     """All that is taught in a lesson, before it is engraved or played.
 
     fits: every motif over every chord, by letter, then in the chart's order. names: what the teacher calls a motif,
-    by letter, only where named.
+    by letter, only where named. composed: the studies as composed, before bars of them were drawn anew.
     """
 
     lesson: Lesson
@@ -54,6 +55,7 @@ class LessonPlan:
     fits: tuple[MotifOverChord, ...]
     material: Material
     exercises: tuple[Exercise, ...]
+    composed: tuple[Study, ...]
     studies: tuple[Study, ...]
 
 
@@ -73,6 +75,8 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         voice=lesson.lead_voice,
     )
     ladder = build_ladder(material, lesson.exercises)
+    composed = _refusing(lambda: compose_studies(material, lesson.study.wish), file, desk)
+    drawn = _refusing(lambda: _drawn_anew(composed, material, lesson.study), file, desk)
     named = zip(shelf.items, lesson.shelf.written, strict=False)
     return LessonPlan(
         lesson=lesson,
@@ -86,27 +90,28 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         ),
         material=material,
         exercises=by_difficulty(ladder) if lesson.order is ExerciseOrder.DIFFICULTY else ladder,
-        studies=tuple(_dressed(study, position, lesson) for study in _studies(lesson, material, file, desk)),
+        composed=composed,
+        studies=tuple(_dressed(study, position, lesson) for study in drawn),
     )
 
 
-def _studies(lesson: Lesson, material: Material, file: str, desk: Desk) -> tuple[Study, ...]:
-    wish = lesson.study.wish
+def _refusing(compose: Callable[[], tuple[Study, ...]], file: str, desk: Desk) -> tuple[Study, ...]:
+    """Studies, or the problem that their rules cannot be kept together."""
     try:
-        return tuple(
-            _drawn_anew(study, number, material, lesson.study)
-            for number, study in enumerate(compose_studies(material, wish))
-        )
+        return compose()
     except RuleConflictError as error:
         raise _refused(file, desk, ("study",), error.message, error.hint) from None
 
 
-def _drawn_anew(study: Study, number: int, material: Material, spec: StudySpec) -> Study:
+def _drawn_anew(studies: tuple[Study, ...], material: Material, spec: StudySpec) -> tuple[Study, ...]:
+    """The studies after all that is drawn anew in them, one entry after the other."""
+    drawn = list(studies)
     for entry in spec.again:
-        if entry.study in (None, number):
-            keep = entry.keeps(spec.bars)
-            study = vary_study(material, spec.wish, study, keep_bars=keep, turn=entry.turn)
-    return study
+        for number, study in enumerate(drawn):
+            if entry.study in (None, number):
+                keep = entry.keeps(spec.bars)
+                drawn[number] = vary_study(material, spec.wish, study, keep_bars=keep, turn=entry.turn)
+    return tuple(drawn)
 
 
 def _dressed(study: Study, position: Position, lesson: Lesson) -> Study:

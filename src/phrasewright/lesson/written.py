@@ -1,6 +1,8 @@
-"""Find a motif that a teacher wrote by degrees among the notes of a position."""
+"""Find a motif that a teacher wrote by degrees among the notes of a position, and write one so that it is found."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 from phrasewright.lesson.model import Way, WrittenMotif, WrittenNote
 from phrasewright.melody.motif import Motif
@@ -22,6 +24,21 @@ def find_written(written: WrittenMotif, position: Position) -> Motif:
             raise NotInPositionError(f"the position has no {note.degree}{where[note.way]}")
         steps.append(step)
     return Motif(position, tuple(steps))
+
+
+def written_of(motif: Motif) -> WrittenMotif:
+    """How a motif is written so that ``find_written`` finds it. Raises ValueError for a leap that cannot be written."""
+    position = motif.position
+    first = motif.notes[0]
+    notes = [WrittenNote(first.degree)]
+    for before, step in pairwise(motif.steps):
+        degree = position.notes[step].degree
+        ways = (WrittenNote(degree, way) for way in Way)
+        found = next((note for note in ways if _next(note, before, position) == step), None)
+        if found is None:
+            raise ValueError(f"{degree} lies too far from {position.notes[before].degree}")
+        notes.append(found)
+    return WrittenMotif(notes=tuple(notes), cycle=first.cycle)
 
 
 def _first(written: WrittenMotif, position: Position) -> int:
