@@ -10,9 +10,10 @@ from starlette.staticfiles import StaticFiles
 
 from phrasewright import __version__
 from phrasewright.web.answers import Refusal, tell_errors
+from phrasewright.web.routes import look
 from phrasewright.web.studio import Studio
 
-ROUTERS: tuple[APIRouter, ...] = ()
+ROUTERS: tuple[APIRouter, ...] = (look.router,)
 
 
 def create_application(studio: Studio) -> FastAPI:
