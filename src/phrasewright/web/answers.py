@@ -109,7 +109,7 @@ async def _misshapen(request: Request, error: Exception) -> Response:
 
 async def _plain(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    words = {404: "There is nothing here.", 405: "That cannot be done here."}
+    words = {400: "What was sent cannot be read.", 404: "There is nothing here.", 405: "That cannot be done here."}
     message = words.get(error.status_code, str(error.detail))
     return refusal_for(request.scope, Refusal(message=message), status=error.status_code, headers=error.headers)
 

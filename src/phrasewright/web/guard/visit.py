@@ -6,12 +6,11 @@ token in a page is derived from that secret, so a page of somebody else cannot k
 
 from __future__ import annotations
 
-import hashlib
-import hmac
-import secrets
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
+
+from phrasewright.course.tokens import new_secret, token_of
 
 _KEY = "phrasewright.visit"
 
@@ -61,26 +60,6 @@ class Visit:
         """The token for a page; from now on the browser must be given the secret behind it."""
         self.told = True
         return token_of(self.session or self.guest)
-
-
-def new_secret() -> str:
-    """A secret that cannot be guessed: 256 bits in 43 characters safe in an address."""
-    return secrets.token_urlsafe(32)
-
-
-def hash_of(secret: str) -> str:
-    """What is stored of a secret: SHA-256; enough, as a secret has 256 random bits."""
-    return hashlib.sha256(secret.encode("utf-8", "surrogatepass")).hexdigest()
-
-
-def token_of(secret: str) -> str:
-    """The token of pages shown to the browser that holds a secret."""
-    return hmac.new(secret.encode("utf-8", "surrogatepass"), b"phrasewright token", hashlib.sha256).hexdigest()
-
-
-def same(first: str, second: str) -> bool:
-    """Whether two secrets are equal, in a time that does not tell where they differ."""
-    return hmac.compare_digest(first.encode("utf-8", "surrogatepass"), second.encode("utf-8", "surrogatepass"))
 
 
 def put_visit(scope: Any, visit: Visit) -> None:
