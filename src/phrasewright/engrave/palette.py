@@ -68,6 +68,14 @@ def css_variables(theme: Theme) -> str:
     return " ".join(f"--{ink}: {theme.colours[ink]};" for ink in Ink)
 
 
+def palette_style() -> str:
+    """A style sheet that sets the colours of both themes and nothing else."""
+    return (
+        f":root {{ color-scheme: light dark; {css_variables(LIGHT)} }}\n"
+        f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
+    )
+
+
 def flatten(svg: str, theme: Theme = LIGHT) -> str:
     """Write a theme's colours in place of the variables. Raises ValueError on a variable no theme knows."""
 

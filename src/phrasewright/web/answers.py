@@ -1,18 +1,34 @@
-"""Answers in plain words when something cannot be done, the same shape everywhere."""
+"""Answers in plain words when something cannot be done, the same shape everywhere: a Refusal below ``/api/``, a page
+for people otherwise.
+"""
 
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
+from starlette.types import Scope
 
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
+from phrasewright.web.guard.headers import SAFE_HEADERS
+from phrasewright.web.pages import page
 
 _LOG = logging.getLogger("phrasewright.web")
+LONGEST_WHERE = 120  # characters of a place named in a refusal; a sender chooses its keys
+HEADINGS = {
+    401: "Sign in first",
+    403: "This is not open to you",
+    404: "There is nothing here",
+    413: "This is too large",
+    429: "Too much at once",
+    500: "The studio failed",
+}
 
 
 class ProblemModel(BaseModel):
@@ -49,8 +65,18 @@ def problem_model(problem: Problem) -> ProblemModel:
 
 
 def refuse(message: str, *, hint: str = "", status: int = 400) -> Response:
-    """A refusal as an answer."""
+    """A refusal as an answer of the API."""
     return JSONResponse(Refusal(message=message, hint=hint).model_dump(), status_code=status)
+
+
+def refusal_for(scope: Scope, refusal: Refusal, *, status: int, headers: Mapping[str, str] | None = None) -> Response:
+    """A refusal in the shape that suits who asked: JSON below ``/api/``, a page otherwise."""
+    if scope["path"].startswith("/api/"):
+        return JSONResponse(refusal.model_dump(), status_code=status, headers=headers)
+    heading = HEADINGS.get(status, "This cannot be done")
+    answer = page(Request(scope), "refused.html", status=status, heading=heading, refusal=refusal)
+    answer.headers.update(headers or {})
+    return answer
 
 
 def tell_errors(application: FastAPI) -> None:
@@ -58,34 +84,51 @@ def tell_errors(application: FastAPI) -> None:
     application.add_exception_handler(PhrasewrightError, _told)
     application.add_exception_handler(RequestValidationError, _misshapen)
     application.add_exception_handler(HTTPException, _plain)
+    application.add_exception_handler(ClientDisconnect, _cut_off)
+    application.add_exception_handler(UnicodeEncodeError, _half_a_character)
     application.add_exception_handler(Exception, _failed)
 
 
-async def _told(_: Request, error: Exception) -> Response:
+async def _told(request: Request, error: Exception) -> Response:
     assert isinstance(error, PhrasewrightError)
     status = error.status if isinstance(error, RefusedError) else 507 if isinstance(error, OutputError) else 422
     problems = [problem_model(one) for one in error.problems] if isinstance(error, LessonError) else []
-    body = Refusal(message=error.message, hint=error.hint, problems=problems)
-    return JSONResponse(body.model_dump(), status_code=status)
+    refusal = Refusal(message=error.message, hint=error.hint, problems=problems)
+    return refusal_for(request.scope, refusal, status=status)
 
 
-async def _misshapen(_: Request, error: Exception) -> Response:
+async def _misshapen(request: Request, error: Exception) -> Response:
     details = error.errors() if isinstance(error, RequestValidationError) else []
     first = details[0] if details else {"loc": ("body",), "msg": "not understood"}
-    where = ".".join(str(part) for part in first["loc"])
-    return refuse(f"This request is not understood: {where}: {first['msg']}.", status=422)
+    if first["loc"][0] == "path":  # an address that no page can have
+        return await _plain(request, HTTPException(404))
+    where = _whole(".".join(str(part) for part in first["loc"]))[:LONGEST_WHERE]
+    message = f"This request is not understood: {where}: {_whole(str(first['msg']))}."
+    return refusal_for(request.scope, Refusal(message=message), status=422)
 
 
-async def _plain(_: Request, error: Exception) -> Response:
+async def _plain(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    words = {404: "There is nothing here.", 405: "That cannot be done here."}
-    return JSONResponse(
-        Refusal(message=words.get(error.status_code, str(error.detail))).model_dump(),
-        status_code=error.status_code,
-        headers=error.headers,
-    )
+    words = {400: "What was sent cannot be read.", 404: "There is nothing here.", 405: "That cannot be done here."}
+    message = words.get(error.status_code, str(error.detail))
+    return refusal_for(request.scope, Refusal(message=message), status=error.status_code, headers=error.headers)
+
+
+async def _cut_off(request: Request, _: Exception) -> Response:
+    return refusal_for(request.scope, Refusal(message="What was sent broke off. Nothing was saved."), status=400)
+
+
+async def _half_a_character(request: Request, _: Exception) -> Response:
+    message = "There is half a character in what was sent, so it cannot be written down."
+    return refusal_for(request.scope, Refusal(message=message, hint="Type the words anew."), status=422)
 
 
 async def _failed(request: Request, error: Exception) -> Response:
     _LOG.error("%s %s failed", request.method, request.url.path, exc_info=error)
-    return refuse("The studio failed at this.", hint="Nothing was lost. The terminal says why.", status=500)
+    refusal = Refusal(message="The studio failed at this.", hint="Nothing was lost. The terminal says why.")
+    return refusal_for(request.scope, refusal, status=500, headers=SAFE_HEADERS)
+
+
+def _whole(text: str) -> str:
+    """The text with a question mark for every half of a character."""
+    return text.encode("utf-8", "replace").decode()

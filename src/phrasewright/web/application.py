@@ -10,13 +10,16 @@ from starlette.staticfiles import StaticFiles
 
 from phrasewright import __version__
 from phrasewright.web.answers import Refusal, tell_errors
+from phrasewright.web.guard.guard import guard
+from phrasewright.web.guard.sharing import Sharing
+from phrasewright.web.routes import entrance, look, people
 from phrasewright.web.studio import Studio
 
-ROUTERS: tuple[APIRouter, ...] = ()
+ROUTERS: tuple[APIRouter, ...] = (entrance.router, look.router, people.pages, people.router)
 
 
-def create_application(studio: Studio) -> FastAPI:
-    """The application that serves one studio."""
+def create_application(studio: Studio, sharing: Sharing | None = None) -> FastAPI:
+    """The application that serves one studio; sharing: with whom, only this computer when left out."""
     application = FastAPI(
         title="Phrasewright studio",
         version=__version__,
@@ -31,4 +34,5 @@ def create_application(studio: Studio) -> FastAPI:
     static = Path(str(resources.files("phrasewright.web").joinpath("static")))
     application.mount("/static", StaticFiles(directory=static), name="static")
     tell_errors(application)
+    guard(application, sharing or Sharing())
     return application

@@ -9,6 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 from sqlalchemy import Engine
 
+from phrasewright.course import password, people  # noqa: F401  (their tables)
 from phrasewright.course.database import open_database
 
 HOME = ".studio"  # below the folder of lessons: the database, takes, scratch

@@ -14,7 +14,7 @@ from phrasewright.engrave.page.glyphs import share_glyphs
 from phrasewright.engrave.page.pieces import piece_json
 from phrasewright.engrave.page.sprites import metronome_json, sound_files
 from phrasewright.engrave.page.templating import templates_of
-from phrasewright.engrave.palette import DARK, LIGHT, css_variables
+from phrasewright.engrave.palette import palette_style
 from phrasewright.score.model import PartRole
 
 SCRIPTS = (
@@ -58,11 +58,7 @@ def _html(content: PageContent) -> bytes:
 
 def page_style() -> bytes:
     """The look of every sheet on screen: the colours of both themes, then the rules."""
-    colours = (
-        f":root {{ color-scheme: light dark; {css_variables(LIGHT)} }}\n"
-        f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
-    )
-    return colours.encode() + _static("page.css")
+    return palette_style().encode() + _static("page.css")
 
 
 def _data(content: PageContent) -> bytes:

@@ -1,0 +1,89 @@
+"""The studio on a port: uvicorn, with a limit on everything that a client could leave hanging."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+
+import h11
+import uvicorn
+from fastapi import FastAPI
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+HEAD_S = 20.0  # for the head of a request to be whole
+HEAD_BYTES = 32_768
+MOST_CONNECTIONS = 500
+
+
+class TimelyProtocol(H11Protocol):
+    """Ends connections whose request has no whole head in time; uvicorn alone would wait for ever."""
+
+    head_s = HEAD_S
+    _late: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        """Begin to wait for the first request."""
+        super().connection_made(transport)
+        self._await_head()
+
+    def data_received(self, data: bytes) -> None:
+        """Take in what came, and wait for the rest of a head that has begun."""
+        super().data_received(data)
+        if self.conn.their_state is not h11.IDLE:
+            self._forget()
+        elif self._late is None:
+            self._await_head()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Stop waiting."""
+        self._forget()
+        super().connection_lost(exc)
+
+    def _await_head(self) -> None:
+        self._late = self.loop.call_later(self.head_s, self._give_up)
+
+    def _forget(self) -> None:
+        if self._late is not None:
+            self._late.cancel()
+            self._late = None
+
+    def _give_up(self) -> None:
+        self._late = None
+        if self.conn.their_state is h11.IDLE and not self.transport.is_closing():
+            self.transport.close()
+
+
+def server_for(
+    application: FastAPI,
+    *,
+    host: str,
+    port: int,
+    is_behind_proxy: bool = False,
+    certificate: Path | None = None,
+    key: Path | None = None,
+    head_s: float = HEAD_S,
+) -> uvicorn.Server:
+    """The server of an application, not yet running.
+
+    is_behind_proxy: believe what a proxy on this computer says about the client and https. certificate, key: PEM
+    files, for https without a proxy. head_s: how long a request may take to say what it wants.
+    """
+    protocol = type("Protocol", (TimelyProtocol,), {"head_s": head_s})
+    return uvicorn.Server(
+        uvicorn.Config(
+            application,
+            host=host,
+            port=port,
+            http=protocol,
+            ws="none",
+            loop="asyncio",
+            log_level="warning",
+            server_header=False,
+            proxy_headers=is_behind_proxy,
+            forwarded_allow_ips="127.0.0.1",
+            ssl_certfile=certificate,
+            ssl_keyfile=key,
+            limit_concurrency=MOST_CONNECTIONS,
+            h11_max_incomplete_event_size=HEAD_BYTES,
+        )
+    )
