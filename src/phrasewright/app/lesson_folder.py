@@ -103,6 +103,14 @@ class LessonFolder:
         known = self._there(lesson_id)
         return self._reading(known.name, change_text(known.head.text, changes, file=known.name))
 
+    def revision_of(self, lesson_id: str) -> int:
+        """The revision of a lesson, a change of its file from outside taken in; 0 when it is not there."""
+        with self._lock:
+            try:
+                return self._there(lesson_id).revision
+            except NoLessonError:
+                return 0
+
     # ---- changing one lesson
 
     def change(self, lesson_id: str, revision: int, changes: Iterable[Change], words: str) -> OpenLesson:

@@ -37,7 +37,7 @@ class LessonWish:
 
 def start_lesson(path: Path, wish: LessonWish) -> None:
     """Write a starting lesson. Raises WishError for an unknown word, OutputError when the file is there already."""
-    text = _text(wish)
+    text = starting_text(wish)
     read_lesson(text, str(path))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -51,7 +51,8 @@ def start_lesson(path: Path, wish: LessonWish) -> None:
         raise OutputError(f"{path} could not be written: {error.strerror}.", hint="Choose another folder.") from error
 
 
-def _text(wish: LessonWish) -> str:
+def starting_text(wish: LessonWish) -> str:
+    """The text of a lesson to begin with. Raises WishError for an unknown word."""
     for word, known, what in (
         (wish.scale, SCALE_KINDS, "scale"),
         (wish.instrument, INSTRUMENT_KINDS, "instrument"),

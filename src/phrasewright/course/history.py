@@ -107,7 +107,7 @@ def names(engine: Engine) -> dict[str, str]:
     """Id by name, of the lessons that are there."""
     with engine.connect() as connection:
         rows = connection.execute(select(LESSONS.c.name, LESSONS.c.id).where(LESSONS.c.removed.is_(False)))
-        return dict(rows)
+        return {row.name: row.id for row in rows}
 
 
 def begin(

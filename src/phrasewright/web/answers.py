@@ -15,6 +15,7 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 from starlette.types import Scope
 
+from phrasewright.app.lesson_folder import MovedOnError, NoLessonError
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 from phrasewright.web.guard.headers import SAFE_HEADERS
 from phrasewright.web.pages import page
@@ -57,6 +58,9 @@ class RefusedError(PhrasewrightError):
         self.status = status
 
 
+_STATUS: dict[type[PhrasewrightError], int] = {OutputError: 507, NoLessonError: 404, MovedOnError: 409}
+
+
 def problem_model(problem: Problem) -> ProblemModel:
     """A problem as it goes to the browser."""
     return ProblemModel(
@@ -91,7 +95,7 @@ def tell_errors(application: FastAPI) -> None:
 
 async def _told(request: Request, error: Exception) -> Response:
     assert isinstance(error, PhrasewrightError)
-    status = error.status if isinstance(error, RefusedError) else 507 if isinstance(error, OutputError) else 422
+    status = error.status if isinstance(error, RefusedError) else _STATUS.get(type(error), 422)
     problems = [problem_model(one) for one in error.problems] if isinstance(error, LessonError) else []
     refusal = Refusal(message=error.message, hint=error.hint, problems=problems)
     return refusal_for(request.scope, refusal, status=status)

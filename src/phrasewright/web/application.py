@@ -12,10 +12,17 @@ from phrasewright import __version__
 from phrasewright.web.answers import Refusal, tell_errors
 from phrasewright.web.guard.guard import guard
 from phrasewright.web.guard.sharing import Sharing
-from phrasewright.web.routes import entrance, look, people
+from phrasewright.web.routes import desk, entrance, lessons, look, people
 from phrasewright.web.studio import Studio
 
-ROUTERS: tuple[APIRouter, ...] = (entrance.router, look.router, people.pages, people.router)
+ROUTERS: tuple[APIRouter, ...] = (
+    entrance.router,
+    look.router,
+    people.pages,
+    people.router,
+    lessons.router,
+    desk.router,
+)
 
 
 def create_application(studio: Studio, sharing: Sharing | None = None) -> FastAPI:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated
 
 from fastapi import Depends, Request
 from sqlalchemy import Engine
 
+from phrasewright.app.lesson_folder import LessonFolder
 from phrasewright.course import password, people  # noqa: F401  (their tables)
 from phrasewright.course.database import open_database
 
@@ -17,10 +18,11 @@ HOME = ".studio"  # below the folder of lessons: the database, takes, scratch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Studio:
-    """folder: of the lesson files; engine: of the database."""
+    """folder: of the lesson files; engine: of the database; lessons: what is in the folder."""
 
     folder: Path
     engine: Engine
+    lessons: LessonFolder = field(repr=False)
 
     @property
     def home(self) -> Path:
@@ -30,7 +32,8 @@ class Studio:
 
 def open_studio(folder: Path) -> Studio:
     """The studio on a folder of lessons. Raises OutputError when its database cannot be opened."""
-    return Studio(folder=folder, engine=open_database(folder / HOME / "studio.sqlite"))
+    engine = open_database(folder / HOME / "studio.sqlite")
+    return Studio(folder=folder, engine=engine, lessons=LessonFolder(folder=folder, engine=engine))
 
 
 def studio_of(request: Request) -> Studio:
