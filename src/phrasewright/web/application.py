@@ -12,7 +12,7 @@ from phrasewright import __version__
 from phrasewright.web.answers import Refusal, tell_errors
 from phrasewright.web.guard.guard import guard
 from phrasewright.web.guard.sharing import Sharing
-from phrasewright.web.routes import desk, entrance, lessons, look, people
+from phrasewright.web.routes import desk, entrance, lessons, look, pages, people
 from phrasewright.web.studio import Studio
 
 ROUTERS: tuple[APIRouter, ...] = (
@@ -22,6 +22,7 @@ ROUTERS: tuple[APIRouter, ...] = (
     people.router,
     lessons.router,
     desk.router,
+    pages.router,
 )
 
 
@@ -38,8 +39,9 @@ def create_application(studio: Studio, sharing: Sharing | None = None) -> FastAP
     application.state.studio = studio
     for router in ROUTERS:
         application.include_router(router)
-    static = Path(str(resources.files("phrasewright.web").joinpath("static")))
-    application.mount("/static", StaticFiles(directory=static), name="static")
+    for path, package in (("/static/player", "phrasewright.engrave.page"), ("/static", "phrasewright.web")):
+        folder = Path(str(resources.files(package).joinpath("static")))
+        application.mount(path, StaticFiles(directory=folder), name=path)
     tell_errors(application)
     guard(application, sharing or Sharing())
     return application

@@ -15,6 +15,7 @@
   }
 
   function loadScript(name) {
+    if (files.has(name) && !waiting.has(name)) return Promise.resolve(files.get(name));
     if (!waiting.has(name)) {
       waiting.set(
         name,
