@@ -60,6 +60,7 @@ interface PlayerMoment {
 
 interface PlayerTransport {
   passes: PlayerPass[];
+  settings: { loop: boolean };
   moment(atS: number): PlayerMoment | null;
 }
 
@@ -102,6 +103,7 @@ interface PlayerLight {
 
 interface PlayerControls {
   say(words: string): void;
+  settings(desk: PlayerDesk): void;
   state(desk: PlayerDesk): void;
   moment(desk: PlayerDesk, moment: PlayerMoment | null): void;
 }

@@ -4,33 +4,35 @@ const HEADER_BYTES = 44;
 const FULL = 32767;
 
 /**
- * The bytes of a WAV file.
+ * Samples in 16 bits.
  *
- * @param {Float32Array[]} blocks samples in order, -1..1; louder ones are held at the edge
- * @param {number} rateHz
- * @returns {ArrayBuffer}
+ * @param {Float32Array} samples -1..1; louder ones are held at the edge
+ * @returns {Int16Array}
  */
-export function wavOf(blocks, rateHz) {
-  const samples = blocks.reduce((sum, block) => sum + block.length, 0);
-  const bytes = new ArrayBuffer(HEADER_BYTES + 2 * samples);
-  const view = new DataView(bytes);
-  writeHeader(view, samples, rateHz);
-  let at = HEADER_BYTES;
-  for (const block of blocks) {
-    for (const value of block) {
-      view.setInt16(at, Math.round(FULL * Math.max(-1, Math.min(1, value))), true);
-      at += 2;
-    }
-  }
-  return bytes;
+export function sixteenBits(samples) {
+  return Int16Array.from(samples, (value) => Math.round(FULL * Math.max(-1, Math.min(1, value))));
 }
 
 /**
- * @param {DataView} view
+ * A WAV file.
+ *
+ * @param {Int16Array[]} blocks samples in order
+ * @param {number} rateHz
+ * @returns {Blob}
+ */
+export function wavOf(blocks, rateHz) {
+  const samples = blocks.reduce((sum, block) => sum + block.length, 0);
+  const parts = /** @type {BlobPart[]} */ ([header(samples, rateHz), ...blocks]); // browsers run on little-endian machines
+  return new Blob(parts, { type: "audio/wav" });
+}
+
+/**
  * @param {number} samples
  * @param {number} rateHz
+ * @returns {ArrayBuffer}
  */
-function writeHeader(view, samples, rateHz) {
+function header(samples, rateHz) {
+  const view = new DataView(new ArrayBuffer(HEADER_BYTES));
   /** @param {number} at @param {string} letters */
   const text = (at, letters) => [...letters].forEach((letter, i) => view.setUint8(at + i, letter.charCodeAt(0)));
   text(0, "RIFF");
@@ -45,4 +47,5 @@ function writeHeader(view, samples, rateHz) {
   view.setUint16(34, 16, true); // bits
   text(36, "data");
   view.setUint32(40, 2 * samples, true);
+  return view.buffer;
 }
