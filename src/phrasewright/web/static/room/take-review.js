@@ -66,7 +66,7 @@ export class TakeReview extends HTMLElement {
     row.append(element("span", which, { class: "take-name" }), element("span", facts, { class: "help" }));
     if (take.state === "done") row.append(button("What was heard", () => this.show(take.id), `in ${which}`));
     else row.append(element("span", take.words || take.state, { class: "help" }));
-    row.append(button("Delete", () => this.remove(take, row), which));
+    row.append(button("Delete", () => this.removeOne(take, row), which));
     return row;
   }
 
@@ -74,7 +74,7 @@ export class TakeReview extends HTMLElement {
    * @param {Take} take
    * @param {HTMLElement} row
    */
-  remove(take, row) {
+  removeOne(take, row) {
     return this.trying(async () => {
       await removeTake(take.id);
       if (this.shown?.id === take.id) this.close();
