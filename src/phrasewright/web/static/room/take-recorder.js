@@ -11,26 +11,33 @@ const USE = "level";
 const PEAK_S = 1;
 
 const MARKUP = `
-  <p>Choose the piece, the tempo, the loop and the count-in in the bar below. The take is one time through, with the track.</p>
-  <fieldset class="hearing">
-    <legend>How do you hear the track?</legend>
-    <label><input type="radio" name="take-hearing" value="headphones"> on headphones, so that the take holds the guitar alone</label>
-    <label><input type="radio" name="take-hearing" value="room"> from a loudspeaker, so that the track is in the take too</label>
-  </fieldset>
-  <p class="care">Put headphones on with the volume low, then turn it up until you just hear the track well beside the guitar.
-    If you must raise your voice to be heard, it is too loud. Rest your ears between takes.</p>
-  <dl class="room-facts">
-    <div><dt>Take</dt><dd data-at="what"></dd></div>
-    <div><dt>Microphone</dt><dd><span data-at="microphone">off</span> <button type="button" class="do" data-act="microphone">Try the microphone</button></dd></div>
-    <div><dt>Level</dt><dd><span class="level" aria-hidden="true"><span data-at="bar"></span></span> <span data-at="level">the microphone is off</span></dd></div>
-    <div><dt>Delay</dt><dd><span data-at="delay"></span> <button type="button" class="do" data-act="measure">Measure it</button>
-      <button type="button" class="do" data-act="forget">Estimate it again</button></dd></div>
-  </dl>
-  <p class="help" id="take-delay-help">The delay is the time from the player to your ear and from the microphone to the take; it is taken out, so that you are not
-    called late. To measure it, hold the microphone to one side of the headphones, at a low volume, and press “Measure it”: eight short chirps, six seconds.</p>
-  <p class="take-line"><button type="button" class="record" data-act="record" aria-keyshortcuts="R"><span data-at="word">Record a take</span> <kbd aria-hidden="true">R</kbd></button>
-    <span class="take-clock" data-at="clock"></span></p>
-  <p class="take-said" data-at="said" role="status"></p>`;
+  <div class="row">
+  <div>
+    <p>Choose the piece, the tempo, the loop and the count-in in the bar below. A take is one time through, with the track.</p>
+    <fieldset class="hearing">
+      <legend>How do you hear the track?</legend>
+      <label><input type="radio" name="take-hearing" value="headphones"> on headphones, so that the take holds the guitar alone</label>
+      <label><input type="radio" name="take-hearing" value="room"> from a loudspeaker, so that the track is in the take too</label>
+    </fieldset>
+    <dl class="room-facts">
+      <div><dt>Take</dt><dd data-at="what"></dd></div>
+      <div><dt>Microphone</dt><dd><span data-at="microphone">off</span> <button type="button" class="do" data-act="microphone">Try the microphone</button></dd></div>
+      <div><dt>Level</dt><dd><span class="level" aria-hidden="true"><span data-at="bar"></span></span> <span data-at="level">the microphone is off</span></dd></div>
+      <div><dt>Delay</dt><dd><span data-at="delay"></span> <button type="button" class="do" data-act="measure" aria-describedby="take-delay-help">Measure it</button>
+        <button type="button" class="do" data-act="forget">Estimate it again</button></dd></div>
+    </dl>
+    <p class="take-line"><button type="button" class="record" data-act="record" aria-keyshortcuts="R"><span data-at="word">Record a take</span> <kbd aria-hidden="true">R</kbd></button>
+      <span class="take-clock" data-at="clock"></span></p>
+    <p class="take-said" data-at="said" role="status"></p>
+  </div>
+  <div class="margin">
+    <p>Put headphones on with the volume low, then turn it up until you just hear the track well beside the guitar. If others
+      must raise their voice for you to hear them, it is too loud. Rest your ears between takes.</p>
+    <p id="take-delay-help">The delay is the time from the player to your ear and from the microphone into the take. It is taken out, so that you
+      are not called late. To measure it, hold the microphone to one side of the headphones, at a low volume: eight short
+      chirps, six seconds.</p>
+  </div>
+  </div>`;
 
 /** <take-recorder>. Tells `take-recorded` when a take is kept and waits to be sent. */
 export class TakeRecorder extends HTMLElement {

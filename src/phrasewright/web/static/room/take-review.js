@@ -63,10 +63,13 @@ export class TakeReview extends HTMLElement {
     const row = element("li", "", { "data-take": take.id });
     const which = `${take.title}, ${whenWords(take.recorded_at)}`;
     const facts = `${Math.round(take.tempo_bpm)} beats a minute, ${clockWords(take.seconds)}`;
-    row.append(element("span", which, { class: "take-name" }), element("span", facts, { class: "help" }));
-    if (take.state === "done") row.append(button("What was heard", () => this.show(take.id), `in ${which}`));
-    else row.append(element("span", take.words || take.state, { class: "help" }));
-    row.append(button("Delete", () => this.removeOne(take, row), which));
+    const name = element("p", which, { class: "take-name" });
+    name.append(element("span", facts, { class: "help" }));
+    const acts = element("p", "", { class: "take-acts" });
+    if (take.state === "done") acts.append(button("What was heard", () => this.show(take.id), `in ${which}`));
+    else acts.append(element("span", take.words || take.state, { class: "help" }));
+    acts.append(button("Delete", () => this.removeOne(take, row), which));
+    row.append(name, acts);
     return row;
   }
 
