@@ -72,6 +72,8 @@ export class Recorder {
     await desk.play();
     const words = desk.state === "playing" ? await this.accompany(take, await sound.begun, delayS) : "The track could not be played.";
     await sound.end();
+    take.touchedMs = 0; // whoever finds it may offer it
+    await store.put(take);
     if (take.seconds >= LEAST_S && take.offsetS !== null) return { take, words };
     await store.remove(take.key);
     return { take: null, words: words || "That was too short to be a take." };
