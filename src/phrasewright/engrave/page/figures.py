@@ -14,14 +14,14 @@ _FORBIDDEN = {"script", "foreignObject", "iframe", "image", "animate", "set", "h
 _PROLOG = re.compile(r"\A\s*(<\?xml[^>]*\?>|<!DOCTYPE[^>\[]*>|<!--.*?-->|\s)*", re.DOTALL)
 _OUTSIDE = re.compile(r"url\(\s*['\"]?(?!#|data:)|@import", re.IGNORECASE)
 _SPOKEN = re.compile(r"<(title|desc)\b[^>]*>[^<]*</\1>")
-_LABELLED = re.compile(r'\saria-labelledby="[^"]*"')
+_SPOKEN_FOR = re.compile(r'\s(?:role|aria-label|aria-labelledby)="[^"]*"')
 _SIZE = re.compile(r'\s(?:width|height)="[^"]*"')
 
 
 def inline_svg(svg: str) -> Markup:
     """An SVG file as an inline element that fills the width it is given. Raises ValueError on unsafe content.
 
-    Its own title and description are left out: on the page the box around it speaks for it.
+    Its own title, description, role and label are left out: on the page the box around it speaks for it.
     """
     body = _PROLOG.sub("", svg, count=1).strip()
     root = _parse(body)
@@ -32,7 +32,7 @@ def inline_svg(svg: str) -> Markup:
     body = _SPOKEN.sub("", body)
     if root.get("viewBox"):
         head, bracket, rest = body.partition(">")
-        body = _SIZE.sub("", _LABELLED.sub("", head)) + bracket + rest
+        body = _SIZE.sub("", _SPOKEN_FOR.sub("", head)) + bracket + rest
     return Markup(body)
 
 

@@ -1,0 +1,233 @@
+/** take-review.js: the takes of the lesson, and what was found in the one that is open, here and beside the notation. */
+
+import { Refused, removeTake, restoreTake, takeOf, takesOf } from "./api.js";
+import { TakePlayer } from "./take-player.js";
+import { barsOf, button, clockWords, element, sureWords, whenWords } from "./words.js";
+
+const NEWS_MS = 3000; // between two questions after takes that are still listened to
+const OVER = ["done", "failed", "cancelled"];
+
+/**
+ * @typedef {import("./api.js").Take} Take
+ * @typedef {import("./api.js").Finding} Finding
+ * @typedef {import("./api.js").TakenNote} TakenNote
+ */
+
+/** <take-review>. */
+export class TakeReview extends HTMLElement {
+  /**
+   * @param {import("./player.js").Player} player
+   * @param {string} lesson
+   */
+  join(player, lesson) {
+    this.player = player;
+    this.lesson = lesson;
+    this.sound = new TakePlayer(player, () => this.showSound());
+    this.said = element("p", "", { class: "take-said", role: "status" });
+    this.list = element("ul", "", { class: "takes" });
+    this.open = element("div", "", { class: "take-open" });
+    this.replaceChildren(this.said, this.list, this.open);
+    /** @type {[HTMLButtonElement, unknown][]} */
+    this.hearers = [];
+    return this.refresh();
+  }
+
+  /** Ask for the takes anew. */
+  async refresh() {
+    const { lesson, list } = this;
+    if (!lesson || !list) return;
+    await this.trying(async () => {
+      const takes = await takesOf(lesson);
+      list.replaceChildren(...takes.map((take) => this.row(take)));
+      window.clearTimeout(this.later);
+      if (takes.some((take) => !OVER.includes(take.state))) this.later = window.setTimeout(() => this.refresh(), NEWS_MS);
+    });
+  }
+
+  /**
+   * Say in words what a request was refused for.
+   *
+   * @param {() => Promise<void>} act
+   */
+  async trying(act) {
+    try {
+      await act();
+    } catch (error) {
+      if (!this.said) throw error;
+      this.said.textContent = error instanceof Error ? error.message : String(error);
+    }
+  }
+
+  /** @param {Take} take */
+  row(take) {
+    const row = element("li", "", { "data-take": take.id });
+    const which = `${take.title}, ${whenWords(take.recorded_at)}`;
+    const facts = `${Math.round(take.tempo_bpm)} beats a minute, ${clockWords(take.seconds)}`;
+    const name = element("p", which, { class: "take-name" });
+    name.append(element("span", facts, { class: "help" }));
+    const acts = element("p", "", { class: "take-acts" });
+    if (take.state === "done") acts.append(button("What was heard", () => this.show(take.id), `in ${which}`));
+    else acts.append(element("span", take.words || take.state, { class: "help" }));
+    acts.append(button("Delete", () => this.removeOne(take, row), which));
+    row.append(name, acts);
+    return row;
+  }
+
+  /**
+   * @param {Take} take
+   * @param {HTMLElement} row
+   */
+  removeOne(take, row) {
+    return this.trying(async () => {
+      await removeTake(take.id);
+      if (this.shown?.id === take.id) this.close();
+      const back = button("Bring it back", () => this.trying(async () => {
+        await restoreTake(take.id);
+        await this.refresh();
+        /** @type {HTMLElement | null} */ (this.querySelector(`[data-take="${take.id}"] button`))?.focus();
+      }), `the take of ${take.title}`);
+      row.replaceChildren(element("span", `The take of ${take.title} is deleted.`, { class: "take-name", role: "status" }), back);
+      back.focus();
+    });
+  }
+
+  /**
+   * Open a take.
+   *
+   * @param {string} id
+   */
+  show(id) {
+    return this.trying(async () => {
+      const take = await takeOf(id);
+      this.close();
+      this.shown = take;
+      const title = element("h3", `Heard in ${take.title}, ${whenWords(take.recorded_at)}`, { tabindex: "-1" });
+      this.open?.replaceChildren(title, ...this.parts(take));
+      this.pencil(take);
+      title.focus();
+    });
+  }
+
+  close() {
+    this.sound?.stop();
+    this.shown = null;
+    this.hearers = [];
+    this.open?.replaceChildren();
+    for (const note of document.querySelectorAll(".heard-note")) note.remove();
+  }
+
+  /** @param {Take} take */
+  parts(take) {
+    const whole = this.hearer(take, take, 0, take.seconds, "Hear the take", "");
+    const report = element("a", "The whole report", { href: take.report });
+    const line = element("p", "", { class: "take-line" });
+    line.append(whole, report);
+    const findings = element("ol", "", { class: "findings" });
+    findings.append(...(take.findings ?? []).map((finding) => this.finding(take, finding)));
+    return [element("p", take.words), line, findings, this.notes(take)];
+  }
+
+  /**
+   * @param {Take} take
+   * @param {Finding} finding
+   */
+  finding(take, finding) {
+    const item = element("li", "");
+    const head = element("p", "", { class: "finding-head" });
+    head.append(element("strong", barsOf(finding.bars)), ` · ${finding.topic}`);
+    item.append(head, element("p", finding.words), element("p", finding.try, { class: "try" }), this.foot(take, finding));
+    return item;
+  }
+
+  /**
+   * How sure, and the moment to hear when it has one.
+   *
+   * @param {Take} take
+   * @param {Finding} finding
+   */
+  foot(take, finding) {
+    const foot = element("p", "", { class: "finding-foot" });
+    if (finding.at_s !== null && finding.end_s !== null) {
+      foot.append(this.hearer(take, finding, finding.at_s, finding.end_s, "Hear it", `: ${finding.words}`), " ");
+    }
+    foot.append(element("span", sureWords(finding.confidence), { class: "help" }));
+    return foot;
+  }
+
+  /**
+   * @param {Take} take
+   * @param {unknown} what
+   * @param {number} fromS
+   * @param {number} toS
+   * @param {string} words
+   * @param {string} more
+   */
+  hearer(take, what, fromS, toS, words, more) {
+    const press = button("", () => this.trying(() => /** @type {TakePlayer} */ (this.sound).hear(take, what, fromS, toS)));
+    press.append(element("span", words, { "data-words": words }), element("span", more, { class: "visually-hidden" }));
+    press.classList.add("hear");
+    this.hearers?.push([press, what]);
+    return press;
+  }
+
+  /** Every note, to play from. @param {Take} take */
+  notes(take) {
+    const all = take.notes ?? [];
+    const fold = element("details", "", { class: "taken-notes" });
+    const list = element("ol", "");
+    for (const note of all) {
+      const item = element("li", "");
+      const where = note.bar === null ? clockWords(note.at_s) : `Bar ${note.bar}, beat ${note.beat}`;
+      const place = note.string === null ? "" : `, string ${note.string}, fret ${note.fret}`;
+      const verdict = note.verdict ? `, ${note.verdict}` : "";
+      item.append(this.hearer(take, note, note.at_s + 0.45, take.seconds, `${where}: ${note.name}${place}${verdict}`, ", hear the take from here"));
+      list.append(item);
+    }
+    fold.append(element("summary", `Every note heard (${all.length})`), list);
+    return fold;
+  }
+
+  /** Show which button's sound is heard. */
+  showSound() {
+    for (const [press, what] of this.hearers ?? []) {
+      const sounding = this.sound?.what === what;
+      press.classList.toggle("is-playing", sounding);
+      const words = press.querySelector("[data-words]");
+      if (words && !press.closest(".taken-notes")) words.textContent = sounding ? "Stop" : words.getAttribute("data-words");
+    }
+    for (const mark of document.querySelectorAll(".is-told")) mark.classList.remove("is-told");
+    const finding = this.shown?.findings?.find((one) => one === this.sound?.what);
+    if (!finding?.bars?.length || !this.shown) return;
+    const [first, last] = [Math.min(...finding.bars), Math.max(...finding.bars)];
+    for (const bar of document.querySelectorAll(`[data-piece~="${this.shown.piece}"] .strip [data-bar]`)) {
+      const number = Number(bar.getAttribute("data-bar"));
+      bar.classList.toggle("is-told", first <= number && number <= last);
+    }
+  }
+
+  /** Write the findings beside the notation, where their first bar stands. @param {Take} take */
+  pencil(take) {
+    const systems = [...document.querySelectorAll(`[data-piece~="${take.piece}"] .systems [data-first-bar]`)];
+    for (const finding of take.findings ?? []) {
+      if (!finding.bars?.length) continue;
+      const bar = Math.min(...finding.bars);
+      for (const system of systems) {
+        const { firstBar, lastBar } = /** @type {HTMLElement} */ (system).dataset;
+        if (Number(firstBar) <= bar && bar <= Number(lastBar)) system.querySelector(".margin")?.append(this.note(take, finding));
+      }
+    }
+  }
+
+  /**
+   * @param {Take} take
+   * @param {Finding} finding
+   */
+  note(take, finding) {
+    const note = element("div", "", { class: "heard-note" });
+    const at = element("span", `${barsOf(finding.bars)} · heard in your take`, { class: "pencil-at" });
+    note.append(at, element("p", finding.words), this.foot(take, finding));
+    return note;
+  }
+}
+
+customElements.define("take-review", TakeReview);
