@@ -37,6 +37,7 @@ def create_application(studio: Studio, sharing: Sharing | None = None) -> FastAP
         responses={400: {"model": Refusal}, 404: {"model": Refusal}, 422: {"model": Refusal}},
     )
     application.state.studio = studio
+    application.state.is_ending = lambda: False  # whoever serves it knows better
     for router in ROUTERS:
         application.include_router(router)
     for path, package in (("/static/player", "phrasewright.engrave.page"), ("/static", "phrasewright.web")):

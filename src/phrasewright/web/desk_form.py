@@ -10,6 +10,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
+from phrasewright.band.groove import GROOVES
 from phrasewright.lesson.schema import LessonFile
 from phrasewright.neck.catalogue import INSTRUMENT_KINDS
 from phrasewright.theory.scale import SCALE_KINDS
@@ -144,6 +145,7 @@ LABELS = {
 ELSEWHERE = {"motifs.written", "motifs.left_out", "rhythm.counts", "study.again"}  # have controls of their own
 _WORDS = {
     "scale.kind": {key: kind.name for key, kind in SCALE_KINDS.items()},
+    "band.groove": {key: groove.name for key, groove in GROOVES.items()},
     "instrument.kind": {key: kind.name for key, kind in INSTRUMENT_KINDS.items()},
 }
 

@@ -13,6 +13,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 HEAD_S = 20.0  # for the head of a request to be whole
 HEAD_BYTES = 32_768
 MOST_CONNECTIONS = 500
+END_S = 3  # for answers that are under way when the server ends
 
 
 class TimelyProtocol(H11Protocol):
@@ -69,7 +70,7 @@ def server_for(
     files, for https without a proxy. head_s: how long a request may take to say what it wants.
     """
     protocol = type("Protocol", (TimelyProtocol,), {"head_s": head_s})
-    return uvicorn.Server(
+    server = uvicorn.Server(
         uvicorn.Config(
             application,
             host=host,
@@ -85,5 +86,8 @@ def server_for(
             ssl_keyfile=key,
             limit_concurrency=MOST_CONNECTIONS,
             h11_max_incomplete_event_size=HEAD_BYTES,
+            timeout_graceful_shutdown=END_S,
         )
     )
+    application.state.is_ending = lambda: server.should_exit  # answers that go on for ever end with the server
+    return server

@@ -187,7 +187,7 @@ async def events(lesson_id: LessonId, studio: TheStudio, request: Request) -> St
 
 async def _revisions(studio: Studio, lesson_id: str, request: Request) -> AsyncIterator[str]:
     told = 0
-    while not await request.is_disconnected():
+    while not (request.app.state.is_ending() or await request.is_disconnected()):
         revision = await asyncio.to_thread(studio.lessons.revision_of, lesson_id)
         if revision != told:
             told = revision

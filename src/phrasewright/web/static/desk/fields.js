@@ -39,6 +39,7 @@ export class Fields {
     this.timer = 0;
     root.addEventListener("input", (event) => this.typed(event));
     root.addEventListener("change", (event) => this.left(event));
+    root.addEventListener("focusout", (event) => this.gone(event));
     root.addEventListener("keydown", (event) => this.pressed(/** @type {KeyboardEvent} */ (event)));
     lesson.addEventListener("view", () => this.show());
   }
@@ -179,6 +180,12 @@ export class Fields {
   left(event) {
     const control = controlOf(event.target);
     if (control) this.save(control);
+  }
+
+  /** A field whose text came back from an earlier visit has not changed for the browser: it is saved all the same. @param {Event} event */
+  gone(event) {
+    const control = controlOf(event.target);
+    if (control && (control.dataset.path || "") in this.drafts) this.save(control);
   }
 
   /** @param {Control} control */

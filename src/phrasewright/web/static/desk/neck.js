@@ -123,12 +123,12 @@ export class LiveNeck extends HTMLElement {
   /** @param {Desk.Neck} neck */
   draw(neck) {
     const where = this.geometry(neck);
-    const drawing = svg("svg", { viewBox: `0 0 ${WIDTH} ${where.bottom + 62}`, width: WIDTH, height: where.bottom + 62, class: "neck-drawing", role: "group", "aria-label": neck.words });
+    const drawing = svg("svg", { viewBox: `0 0 ${WIDTH} ${where.bottom + 72}`, width: WIDTH, height: where.bottom + 72, class: "neck-drawing", role: "group", "aria-label": neck.words });
     for (let fret = 0; fret <= where.last; fret += 1) {
       const x = where.wire(fret);
       drawing.append(svg("line", { x1: x, x2: x, y1: TOP + ROW / 2, y2: where.bottom - ROW / 2, class: fret === neck.capo ? "nut" : "wire" }));
       if (fret && (fret % 12 === 0 || [3, 5, 7, 9, 15, 17, 19, 21].includes(fret))) {
-        drawing.append(svg("text", { x: where.x(fret), y: where.bottom + 6, class: "fret-number" }, String(fret)));
+        drawing.append(svg("text", { x: where.x(fret), y: where.bottom + 15, class: "fret-number" }, String(fret)));
       }
     }
     for (const string of neck.strings) {
@@ -199,7 +199,7 @@ export class LiveNeck extends HTMLElement {
     const frets = neck.position.filter((note) => !note.added && note.fret > neck.capo).map((note) => note.fret);
     const [low, high] = frets.length ? [Math.min(...frets), Math.max(...frets)] : [neck.capo + 1, neck.capo + 1];
     const [a, b] = [where.wire(low - 1), where.wire(high)].sort((one, other) => one - other);
-    const y = where.bottom + 22;
+    const y = where.bottom + 32;
     const name = neck.name.includes(", ") ? neck.name.slice(neck.name.indexOf(", ") + 2) : neck.name;
     const group = svg("g", {
       class: "hand", role: "slider", tabindex: 0, "data-key": "hand", "aria-label": "Where the hand lies", "aria-valuemin": neck.capo,
