@@ -4,7 +4,7 @@ import "./chart.js";
 import "./counts.js";
 import { el, one, say } from "./dom.js";
 import { Fields } from "./fields.js";
-import { Hear } from "./hear.js";
+import { Hear, player } from "./hear.js";
 import { Lesson } from "./lesson.js";
 import "./neck.js";
 import "./pack.js";
@@ -116,7 +116,7 @@ lesson.addEventListener("view", showView);
 lesson.addEventListener("view", () => hear.prepare());
 hear.addEventListener("change", showHeard);
 hear.addEventListener("note", flash);
-hear.addEventListener("moment", (event) => light?.show(window.Phrasewright.light.marksOf(/** @type {CustomEvent} */ (event).detail)));
+hear.addEventListener("moment", (event) => light?.show(player().light.marksOf(/** @type {CustomEvent} */ (event).detail)));
 document.addEventListener("keydown", pressed);
 sheet.addEventListener("drawn", () => {
   if (hear.isPlaying) light?.follow(document.querySelector(`[data-piece="${hear.piece?.id}"]`));
@@ -149,7 +149,7 @@ async function begin() {
   /** @type {any} */ (one(document, "exercise-list")).join(lesson);
   /** @type {any} */ (one(document, "pack-desk")).join(lesson);
   /** @type {any} */ (one(document, "lesson-text")).join(lesson);
-  light = new window.Phrasewright.light.Light(document.body);
+  light = new (player().light.Light)(document.body);
   const restored = fields.restore();
   if (restored) notice({ words: "What you were typing when this page was closed is back in its field. Leave the field to save it, or press Escape in it to let it go.", urgent: false, deed: null });
   document.documentElement.classList.add("is-ready");

@@ -33,7 +33,7 @@ function kept(children) {
  */
 export function figure(text) {
   const parsed = new DOMParser().parseFromString(text, "image/svg+xml");
-  return /** @type {SVGElement} */ (document.importNode(parsed.documentElement, true));
+  return /** @type {SVGElement} */ (/** @type {unknown} */ (document.importNode(parsed.documentElement, true)));
 }
 
 /**

@@ -11,6 +11,9 @@ const TICK_MS = 40;
 const AHEAD_S = 0.25;
 const NOTE_S = 1.2;
 
+/** The scripts of a pack's page, which share one name. @returns {any} */
+export const player = () => window.Phrasewright;
+
 export class Hear extends EventTarget {
   /** @param {import("./lesson.js").Lesson} lesson */
   constructor(lesson) {
@@ -24,6 +27,7 @@ export class Hear extends EventTarget {
     this.loaded = null;
     /** @type {Desk.Piece | null} */
     this.piece = null;
+    this.notesOf = "";
     this.tempo = 0; // tapped beats a minute, 0 = the lesson's first
     lesson.addEventListener("view", () => this.outdated());
   }
@@ -165,7 +169,7 @@ export class Hear extends EventTarget {
    */
   async load(context) {
     const found = await ask("GET", `${this.lesson.path}/sound`);
-    const app = window.Phrasewright;
+    const app = player();
     for (const [name, file] of Object.entries(found.sounds)) app.sound.register(name, file);
     const bank = new app.sound.Bank(context);
     await bank.load(Object.keys(found.sounds), () => undefined);

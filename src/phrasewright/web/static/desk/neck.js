@@ -15,6 +15,17 @@ const LEAST_FRETS = 15;
 const Deed = Object.freeze({ HEAR: "hear", DRAW: "draw", USE: "use" });
 
 export class LiveNeck extends HTMLElement {
+  /** @type {string} */
+  deed = Deed.HEAR;
+  labels = "degree";
+  chord = "";
+  /** @type {string[]} */
+  taken = [];
+  /** @type {Desk.Neck | null} */
+  preview = null;
+  at = "";
+  dragging = false;
+
   /**
    * @param {import("./lesson.js").Lesson} lesson
    * @param {import("./hear.js").Hear} hear
@@ -22,14 +33,6 @@ export class LiveNeck extends HTMLElement {
   join(lesson, hear) {
     this.lesson = lesson;
     this.hear = hear;
-    this.deed = Deed.HEAR;
-    this.labels = "degree";
-    this.chord = "";
-    /** @type {string[]} */
-    this.taken = [];
-    /** @type {Desk.Neck | null} */
-    this.preview = null;
-    this.at = "";
     this.append(this.choices(), el("div", { class: "neck-scroll", role: "region", "aria-label": "The neck", tabindex: "0", "data-necks": "" }), this.drawing());
     lesson.addEventListener("view", () => this.show());
     this.addEventListener("keydown", (event) => this.pressed(event));
@@ -45,7 +48,7 @@ export class LiveNeck extends HTMLElement {
     return el(
       "div",
       { class: "neck-choices" },
-      radios("A click on a note", "neck-deed", deeds, this.deed || Deed.HEAR, (value) => {
+      radios("A click on a note", "neck-deed", deeds, this.deed, (value) => {
         this.deed = value;
         this.show();
       }),
@@ -238,7 +241,7 @@ export class LiveNeck extends HTMLElement {
   act(note, kind) {
     this.at = note.place;
     this.hear?.note(note.midi, note.place);
-    if (this.deed === Deed.DRAW && kind === "in") this.take([...(this.taken || []), note.place].slice(0, 5));
+    if (this.deed === Deed.DRAW && kind === "in") this.take([...this.taken, note.place].slice(0, 5));
     if (this.deed === Deed.USE && kind !== "other") this.use(note, kind === "dropped");
     if (this.deed === Deed.USE && kind === "other") this.extend(note);
   }
@@ -253,7 +256,7 @@ export class LiveNeck extends HTMLElement {
   async put(event) {
     event.preventDefault();
     const name = /** @type {HTMLInputElement} */ (one(this, "#drawn-name"));
-    if (!this.lesson || !this.taken) return;
+    if (!this.lesson) return;
     if (await this.lesson.deed("motifs/draw", { places: this.taken, name: name.value }, "draw a motif")) {
       name.value = "";
       this.take([]);

@@ -18,6 +18,8 @@ export class Sheet {
     this.lesson = lesson;
     this.id = id;
     this.title = title;
+    this.key = "";
+    this.prefix = "";
     this.element = el("div", { class: "systems", "aria-busy": "true" });
   }
 
@@ -85,7 +87,7 @@ export class StudyList extends HTMLElement {
     const kept = (this.kept?.[study.id] || []).filter((bar) => bar <= study.bars);
     return el(
       "article",
-      { class: "study", "data-piece": study.id, "data-prefixes": sheet.prefix || "", "aria-labelledby": `title-${study.id}` },
+      { class: "study", "data-piece": study.id, "data-prefixes": sheet.prefix, "aria-labelledby": `title-${study.id}` },
       el("h3", { id: `title-${study.id}` }, study.title),
       el("p", { class: "study-deeds" }, button(`hear ${study.id}`, "Hear", study.title, () => this.hear?.toggle(study.id, study.title), "hear"), el("span", { class: "help" }, study.facts)),
       el("div", { class: "row" }, sheet.element, el("aside", { class: "margin", "aria-label": `Reasons of ${study.title}` }, ...study.reasons.map((reason) => this.reason(reason)))),
