@@ -190,7 +190,7 @@ def test_a_reload_in_the_middle_of_an_edit_loses_nothing(desk: Desk) -> None:
 
 def test_of_two_windows_the_second_is_told_and_nothing_is_overwritten(desk: Desk, browser: Browser) -> None:
     other = open_page(browser, desk.url, f"/desk/{desk.lesson_id}/")
-    desk.page.route("**/events", lambda route: route.abort())
+    desk.page.route("**/revision", lambda route: route.abort())
     desk.page.reload()
     desk.page.wait_for_selector("html.is-ready")
     desk.fill("band.choruses", "3")

@@ -161,6 +161,12 @@ class LessonView(BaseModel):
     plan_is_old: bool
 
 
+class Revision(BaseModel):
+    """The state a lesson is in."""
+
+    revision: int
+
+
 class Checked(BaseModel):
     """What would be wrong, and the chords of the chart where it can be read."""
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import Callable
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Path, Query, Request
-from starlette.responses import StreamingResponse
+from fastapi import APIRouter, Depends, Path, Query
 
 from phrasewright.app.desk import deeds
 from phrasewright.app.desk.deeds import Deed
@@ -34,6 +32,7 @@ from phrasewright.web.lesson_models import (
     LessonView,
     LetterAsked,
     MotifDrawn,
+    Revision,
     Systems,
     SystemView,
     TappedCount,
@@ -46,7 +45,6 @@ from phrasewright.web.studio import Studio, TheStudio
 
 router = APIRouter(prefix="/api", tags=["desk"], dependencies=[Depends(teacher_only)])
 PieceId = Annotated[str, Path(pattern=r"^(study|exercise)-[0-9]{1,3}$")]
-LOOK_S = 1.0  # between two looks at whether a lesson has been changed elsewhere
 
 
 @router.get("/lessons/{lesson_id}")
@@ -178,23 +176,10 @@ def notes(lesson_id: LessonId, studio: TheStudio) -> dict[str, Any]:
     return note_sound(_playable(studio, lesson_id))
 
 
-@router.get("/lessons/{lesson_id}/events", response_class=StreamingResponse, include_in_schema=False)
-async def events(lesson_id: LessonId, studio: TheStudio, request: Request) -> StreamingResponse:
-    """Server-sent events: the revision, now and whenever it changes, in this window or elsewhere."""
-    await asyncio.to_thread(studio.lessons.open, lesson_id)
-    return StreamingResponse(_revisions(studio, lesson_id, request), media_type="text/event-stream")
-
-
-async def _revisions(studio: Studio, lesson_id: str, request: Request) -> AsyncIterator[str]:
-    told = 0
-    while not (request.app.state.is_ending() or await request.is_disconnected()):
-        revision = await asyncio.to_thread(studio.lessons.revision_of, lesson_id)
-        if revision != told:
-            told = revision
-            yield f"data: {revision}\n\n"
-        else:
-            yield ": here\n\n"
-        await asyncio.sleep(LOOK_S)
+@router.get("/lessons/{lesson_id}/revision")
+def revision(lesson_id: LessonId, studio: TheStudio) -> Revision:
+    """Which state a lesson is in, a change of its file by another program taken in; 0 when it is not there."""
+    return Revision(revision=studio.lessons.revision_of(lesson_id))
 
 
 def _changes(asked: list[ChangeAsked]) -> tuple[Change, ...]:

@@ -144,7 +144,7 @@ async function begin() {
   neck.show();
   /** @type {any} */ (one(document, "motif-shelf")).join(lesson, hear);
   /** @type {any} */ (one(document, "count-list")).join(lesson, hear);
-  /** @type {any} */ (one(document, "chart-desk")).join(lesson, neck);
+  /** @type {any} */ (one(document, "chart-desk")).join(lesson, neck, hear);
   /** @type {any} */ (one(document, "study-list")).join(lesson, hear);
   /** @type {any} */ (one(document, "exercise-list")).join(lesson);
   /** @type {any} */ (one(document, "pack-desk")).join(lesson);

@@ -28,6 +28,7 @@ export class Hear extends EventTarget {
     /** @type {Desk.Piece | null} */
     this.piece = null;
     this.notesOf = "";
+    this.title = "";
     this.tempo = 0; // tapped beats a minute, 0 = the lesson's first
     lesson.addEventListener("view", () => this.outdated());
   }
@@ -107,9 +108,10 @@ export class Hear extends EventTarget {
    * Play a motif or a study; the same again stops it.
    * @param {string} id
    * @param {string} title
+   * @param {"hear" | "yours"} [lead] whether the line sounds
    */
-  async toggle(id, title) {
-    const again = this.piece?.id === id && this.isPlaying;
+  async toggle(id, title, lead = "hear") {
+    const again = this.piece?.id === id && this.title === title && this.isPlaying;
     this.stop();
     if (again) return;
     const context = this.open();
@@ -129,7 +131,7 @@ export class Hear extends EventTarget {
     this.piece = piece;
     this.title = title;
     this.player = player;
-    player.transport.start(piece, this.settings(player, piece), 0, context.currentTime + START_S);
+    player.transport.start(piece, { ...this.settings(player, piece), lead }, 0, context.currentTime + START_S);
     this.timer = window.setInterval(() => this.tick(), TICK_MS);
     this.tick();
     this.frame();

@@ -6,6 +6,7 @@
 
 import { ask, RefusedError, SilentError } from "./api.js";
 
+const LOOK_MS = 1500; // between two looks; a stream for each window would use up a browser's few connections
 const AGAIN_MS = 2000; // until a studio that did not answer is asked again
 
 /** @typedef {{path: (string | number)[], value: unknown}} Change */
@@ -22,6 +23,7 @@ export class Lesson extends EventTarget {
     /** @type {Promise<unknown>} */
     this.chain = Promise.resolve();
     this.busy = 0;
+    this.isGone = false;
     /** @type {"saved" | "saving" | "kept"} */
     this.state = "saved";
     /** @type {Pending[]} */
@@ -38,15 +40,19 @@ export class Lesson extends EventTarget {
     this.listen();
   }
 
-  /** Hear of changes made in another window or program. */
+  /** Look now and then, while this window is seen, for changes made in another window or program. */
   listen() {
-    this.source = new EventSource(`${this.path}/events`);
-    this.source.onmessage = (event) => {
-      const revision = Number(event.data);
-      if (!this.view || revision === this.view.revision || this.busy) return;
-      if (revision === 0) this.tell("This lesson has been removed. The list of lessons can undo that.", true);
-      else this.catchUp();
-    };
+    window.setInterval(() => document.hidden || this.look(), LOOK_MS);
+    document.addEventListener("visibilitychange", () => document.hidden || this.look());
+  }
+
+  async look() {
+    if (!this.view || this.busy) return;
+    const found = await ask("GET", `${this.path}/revision`).catch(() => null);
+    if (!found || !this.view || found.revision === this.view.revision || this.busy) return;
+    if (found.revision) this.catchUp();
+    else if (!this.isGone) this.tell("This lesson has been removed. The list of lessons can undo that.", true);
+    this.isGone = !found.revision;
   }
 
   async catchUp() {
