@@ -20,7 +20,7 @@ from phrasewright.web.answers import Refusal, refusal_for
 from phrasewright.web.guard.visit import visit_of
 
 MOST_BUCKETS = 10_000  # about 2 MB
-_UPLOAD = re.compile(r"/api/(.+/)?takes(/.*)?")
+_UPLOAD = re.compile(r"/api/(.+/)?takes")
 
 
 class Deed(StrEnum):

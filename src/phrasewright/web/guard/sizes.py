@@ -33,7 +33,7 @@ class Sizes:
     words_bytes: int = MEGABYTE
     take_bytes: int = 60 * MEGABYTE
     headers: int = 64
-    idle_s: float = 15.0
+    idle_s: float = 20.0
     grace_s: float = 30.0
     slowest_bytes_per_s: float = 50_000.0
     drained_bytes: int = 8 * MEGABYTE
