@@ -48,7 +48,9 @@ HOSTILE = [
     "%2e%2e/secret%00/",
 ]
 part = st.text(
-    st.characters(codec="utf-8", exclude_categories=("C", "Z"), exclude_characters='\\/:*?"<>|.'), min_size=1, max_size=12
+    st.characters(codec="utf-8", exclude_categories=("C", "Z"), exclude_characters='\\/:*?"<>|.'),
+    min_size=1,
+    max_size=12,
 )
 anything = st.text(st.sampled_from("ab./\\:%0 \x00~é\u202e") | st.characters(), max_size=30)
 
@@ -80,7 +82,9 @@ def test_hostile_names_are_no_names(folder: Path, name: str) -> None:
         file_in(folder, name)
 
 
-@pytest.mark.parametrize("name", ["outside", "away/secret", "away/pack-2/secret", "round", "nowhere", "page", "no/file"])
+@pytest.mark.parametrize(
+    "name", ["outside", "away/secret", "away/pack-2/secret", "round", "nowhere", "page", "no/file"]
+)
 def test_links_and_folders_lead_nowhere(folder: Path, name: str) -> None:
     """A link out, a link into itself, a folder, and nothing are all no file here."""
     with pytest.raises(RefusedError) as refused:

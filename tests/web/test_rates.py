@@ -93,7 +93,9 @@ def test_passwords_cannot_be_tried_on_and_on(tmp_path: Path) -> None:
 
 def test_one_student_cannot_take_the_room_of_all(tmp_path: Path) -> None:
     """A session that asks too much waits, with a plain refusal; the neighbour at the same address does not."""
-    school: Class = shared_class(tmp_path, rates=Rates(session=Rate(burst=3, per_s=0.5), upload=Rate(burst=1, per_s=0.1)))
+    school: Class = shared_class(
+        tmp_path, rates=Rates(session=Rate(burst=3, per_s=0.5), upload=Rate(burst=1, per_s=0.1))
+    )
     maya, ben = (school.student(school.new_student(name)) for name in ("Maya", "Ben"))
     answers = [maya.get("/api/openapi.json") for _ in range(4)]
     assert [one.status_code for one in answers] == [200, 200, 200, 429]
