@@ -10,6 +10,7 @@ import asyncio
 import contextlib
 import re
 from dataclasses import dataclass
+from itertools import chain
 
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
@@ -25,14 +26,16 @@ _LENGTH = re.compile(r"[0-9]{1,18}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizes:
-    """words_bytes: of JSON and forms; take_bytes: of a take. headers: how many. idle_s: the longest pause of a body;
-    slowest_bytes_per_s: the pace it must keep after the first grace_s. drained_bytes, drained_s: how much more of a
-    refused body may come, so that its sender reads the answer.
+    """words_bytes: of JSON and forms; take_bytes: of a take. headers, headers_bytes: how many, and their size together.
+
+    idle_s: the longest pause of a body; slowest_bytes_per_s: the pace it must keep after the first grace_s.
+    drained_bytes, drained_s: how much more of a refused body may come, so that its sender reads the answer.
     """
 
     words_bytes: int = MEGABYTE
     take_bytes: int = 60 * MEGABYTE
     headers: int = 64
+    headers_bytes: int = 32_768
     idle_s: float = 20.0
     grace_s: float = 30.0
     slowest_bytes_per_s: float = 50_000.0
@@ -82,7 +85,7 @@ class Bodies:
         return self.sizes.take_bytes if is_upload(scope["method"], scope["path"]) else self.sizes.words_bytes
 
     def _check_headers(self, headers: Headers, limit_bytes: int) -> None:
-        if len(headers) > self.sizes.headers:
+        if len(headers) > self.sizes.headers or sum(map(len, chain(*headers.raw))) > self.sizes.headers_bytes:
             raise BodyError(431, "This request has more headers than the studio reads.")
         declared = headers.get("content-length", "0")
         if not _LENGTH.fullmatch(declared):
