@@ -5,14 +5,13 @@ from __future__ import annotations
 import logging
 from collections.abc import Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 import httpx2
 import pytest
 from hostile import TABLE, Hostile
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
-from studio_clients import TOKEN, Class, local_teacher, shared_class
+from studio_clients import TOKEN, local_teacher, shared_class
 
 from phrasewright.course.people import invite
 from phrasewright.web.answers import Refusal

@@ -122,4 +122,4 @@ def test_only_hashes_are_kept(engine: Engine, tmp_path: Path) -> None:
 def test_a_moment_needs_its_zone(engine: Engine) -> None:
     """A time that could be anywhere is a mistake of the program."""
     with pytest.raises(Exception, match="zone"):
-        make_student(engine, "Maya", now=datetime(2026, 9, 1))  # noqa: DTZ001
+        make_student(engine, "Maya", now=datetime(2026, 9, 1))

@@ -21,14 +21,13 @@ def test_no_more_pass_than_burst_and_pace_allow(burst: int, per_s: float, pauses
     """In any stretch of time no more requests pass than the burst and what has come back, and waiting as told helps."""
     clock = Clock()
     buckets, rate = Buckets(clock.clock_s), Rate(burst=burst, per_s=per_s)
-    began_s, passed = clock.s, 0
-    for pause_s in pauses:
+    began_s = clock.s
+    for passed, pause_s in enumerate(pauses, start=1):
         clock.pass_s(pause_s)
         wait_s = buckets.wait_s("one", rate)
         if wait_s:
             clock.pass_s(wait_s + 1e-6)
             assert buckets.wait_s("one", rate) == 0
-        passed += 1
         assert passed <= burst + (clock.s - began_s) * per_s + 1e-3
 
 

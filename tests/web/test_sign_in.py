@@ -170,7 +170,7 @@ def test_a_link_lets_its_student_in_and_is_not_used_up(school: Class) -> None:
 
 
 def test_a_link_opens_beside_an_older_session(school: Class) -> None:
-    """Followed from a mail, the session's cookie stays away at first and comes with the button: that must not matter."""
+    """Followed from a mail, the cookie of a session comes only with the button; the link opens all the same."""
     maya, ben = school.new_student(), school.new_student("Ben")
     secret = invite(school.studio.engine, ben.id, now=school.clock.now())
     client = school.student(maya)
