@@ -75,9 +75,13 @@ class Class:
         """A student of the class."""
         return make_student(self.studio.engine, name, now=self.clock.now())
 
+    def new_session(self, student_id: str | None = None) -> str:
+        """The secret of a session, the teacher's when no student is named."""
+        return open_session(self.studio.engine, student_id=student_id, now=self.clock.now())
+
     def _signed_in(self, student_id: str | None) -> TestClient:
         client = self.somebody()
-        secret = open_session(self.studio.engine, student_id=student_id, now=self.clock.now())
+        secret = self.new_session(student_id)
         client.cookies.set(cookies.SESSION, secret, domain="127.0.0.1", path="/")
         client.headers[TOKEN] = token_of(secret)
         return client

@@ -9,14 +9,12 @@ import shutil
 import socket
 import ssl
 import subprocess
-import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-import uvicorn
+from served import running
 from studio_clients import TOKEN
 
 from phrasewright.course.tokens import new_secret, token_of
@@ -30,23 +28,6 @@ from phrasewright.web.studio import open_studio
 SECRET = new_secret()
 QUICK = Sizes(idle_s=0.4, grace_s=0.8, drained_s=1.0)
 HEAD_S = 0.5
-
-
-@contextmanager
-def running(server: uvicorn.Server) -> Iterator[int]:
-    """A server on a free port of this computer, stopped at the end."""
-    listening = socket.create_server(("127.0.0.1", 0))
-    thread = threading.Thread(target=server.run, args=([listening],))
-    thread.start()
-    while not server.started:
-        time.sleep(0.01)
-    try:
-        yield listening.getsockname()[1]
-    finally:
-        server.should_exit = True
-        thread.join(10)
-        listening.close()
-        assert not thread.is_alive()
 
 
 @pytest.fixture(scope="module")

@@ -24,7 +24,7 @@ LONGEST_WHERE = 120  # characters of a place named in a refusal; a sender choose
 HEADINGS = {
     401: "Sign in first",
     403: "This is not open to you",
-    404: "There is nothing here",
+    404: "Not found",
     413: "This is too large",
     429: "Too much at once",
     500: "The studio failed",

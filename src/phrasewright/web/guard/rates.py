@@ -52,7 +52,7 @@ class Rates:
 
 
 WORDS = {
-    Deed.SIGN_IN: "That were too many tries at signing in.",
+    Deed.SIGN_IN: "Those were too many tries at signing in.",
     Deed.COME: "This link was opened too often at once.",
     Deed.UPLOAD: "These were many takes at once.",
     Deed.ANYTHING: "These were too many requests at once.",
