@@ -113,6 +113,7 @@ def test_only_hashes_are_kept(engine: Engine, tmp_path: Path) -> None:
         assert connection.execute(select(INVITATION.c.token_hash)).scalar() == hash_of(link)
         assert connection.execute(select(SESSION.c.token_hash)).scalar() == hash_of(session)
         connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)"))
+    assert (tmp_path / ".studio").stat().st_mode & 0o077 == 0
     kept = b"".join(file.read_bytes() for file in (tmp_path / ".studio").iterdir())
     assert b"Maya" in kept
     assert link.encode() not in kept
