@@ -13,6 +13,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 HEAD_S = 20.0  # for the head of a request to be whole
 HEAD_BYTES = 32_768
 MOST_CONNECTIONS = 500
+PATIENCE_S = 3  # for answers that are under way when the studio ends
 
 
 class TimelyProtocol(H11Protocol):
@@ -84,6 +85,7 @@ def server_for(
             ssl_certfile=certificate,
             ssl_keyfile=key,
             limit_concurrency=MOST_CONNECTIONS,
+            timeout_graceful_shutdown=PATIENCE_S,
             h11_max_incomplete_event_size=HEAD_BYTES,
         )
     )
