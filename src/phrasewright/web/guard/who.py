@@ -10,12 +10,12 @@ from phrasewright.web.answers import RefusedError
 from phrasewright.web.guard.visit import Role, Who, visit_of
 
 
-def anybody(request: Request) -> Who:
+async def anybody(request: Request) -> Who:
     """Whoever asks, signed in or not."""
     return visit_of(request.scope).who
 
 
-def somebody(request: Request) -> Who:
+async def somebody(request: Request) -> Who:
     """The teacher or a student. Raises RefusedError (401) for nobody."""
     who = visit_of(request.scope).who
     if who.role is Role.NOBODY:
@@ -23,15 +23,15 @@ def somebody(request: Request) -> Who:
     return who
 
 
-def teacher_only(request: Request) -> Who:
+async def teacher_only(request: Request) -> Who:
     """The teacher. Raises RefusedError for students (403) and for nobody (401)."""
-    who = somebody(request)
+    who = await somebody(request)
     if not who.teaches:
         raise RefusedError("This is for the teacher.", status=403)
     return who
 
 
-def page_token(request: Request) -> str:
+async def page_token(request: Request) -> str:
     """The token for a page that a route makes without a template; the browser is given the secret behind it."""
     return visit_of(request.scope).token()
 
