@@ -104,6 +104,12 @@ def local_teacher(folder: Path, **changes: object) -> Iterator[TestClient]:
         yield _browser(client)
 
 
+def page_headers() -> dict[str, str]:
+    """Headers that make any HTTP client's requests those of a page of a local studio."""
+    secret = new_secret()
+    return {"Cookie": f"{cookies.GUEST}={secret}", TOKEN: token_of(secret)}
+
+
 def _browser(client: TestClient) -> TestClient:
     secret = new_secret()
     client.cookies.set(cookies.GUEST, secret, domain="127.0.0.1", path="/")

@@ -15,17 +15,15 @@ from pathlib import Path
 
 import pytest
 from served import running
-from studio_clients import TOKEN
+from studio_clients import page_headers
 
-from phrasewright.course.tokens import new_secret, token_of
 from phrasewright.web.application import create_application
-from phrasewright.web.guard.cookies import GUEST
 from phrasewright.web.guard.sharing import Sharing
 from phrasewright.web.guard.sizes import MEGABYTE, Sizes
 from phrasewright.web.serving import server_for
 from phrasewright.web.studio import open_studio
 
-SECRET = new_secret()
+PAGE = page_headers()
 QUICK = Sizes(idle_s=0.4, grace_s=0.8, drained_s=1.0)
 HEAD_S = 0.5
 
@@ -39,7 +37,8 @@ def port(tmp_path_factory: pytest.TempPathFactory) -> Iterator[int]:
 
 def head(method: str, path: str, *lines: str) -> bytes:
     """The head of a request as a page of ours sends it."""
-    own = (f"{method} {path} HTTP/1.1", "Host: 127.0.0.1", f"Cookie: {GUEST}={SECRET}", f"{TOKEN}: {token_of(SECRET)}")
+    page = (f"{name}: {value}" for name, value in PAGE.items())
+    own = (f"{method} {path} HTTP/1.1", "Host: 127.0.0.1", *page)
     return "\r\n".join((*own, "Content-Type: application/json", *lines, "", "")).encode("latin-1")
 
 
