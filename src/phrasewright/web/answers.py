@@ -49,6 +49,9 @@ class Refusal(BaseModel):
     problems: list[ProblemModel] = []
 
 
+CUT_OFF = Refusal(message="What was sent broke off. Nothing was saved.")
+
+
 class RefusedError(PhrasewrightError):
     """A request that is understood and not met. status: of HTTP."""
 
@@ -102,8 +105,8 @@ async def _misshapen(request: Request, error: Exception) -> Response:
     first = details[0] if details else {"loc": ("body",), "msg": "not understood"}
     if first["loc"][0] == "path":  # an address that no page can have
         return await _plain(request, HTTPException(404))
-    where = _whole(".".join(str(part) for part in first["loc"]))[:LONGEST_WHERE]
-    message = f"This request is not understood: {where}: {_whole(str(first['msg']))}."
+    where = ".".join(str(part) for part in first["loc"])[:LONGEST_WHERE]
+    message = f"This request is not understood: {where}: {first['msg']}."
     return refusal_for(request.scope, Refusal(message=message), status=422)
 
 
@@ -115,7 +118,7 @@ async def _plain(request: Request, error: Exception) -> Response:
 
 
 async def _cut_off(request: Request, _: Exception) -> Response:
-    return refusal_for(request.scope, Refusal(message="What was sent broke off. Nothing was saved."), status=400)
+    return refusal_for(request.scope, CUT_OFF, status=400)
 
 
 async def _half_a_character(request: Request, _: Exception) -> Response:
@@ -127,8 +130,3 @@ async def _failed(request: Request, error: Exception) -> Response:
     _LOG.error("%s %s failed", request.method, request.url.path, exc_info=error)
     refusal = Refusal(message="The studio failed at this.", hint="Nothing was lost. The terminal says why.")
     return refusal_for(request.scope, refusal, status=500, headers=SAFE_HEADERS)
-
-
-def _whole(text: str) -> str:
-    """The text with a question mark for every half of a character."""
-    return text.encode("utf-8", "replace").decode()
