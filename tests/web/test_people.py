@@ -77,6 +77,8 @@ def test_a_removal_is_undone_with_its_link(engine: Engine) -> None:
     assert (find_student(engine, maya.id), invited(engine, secret)) == (None, None)
     assert session_of(engine, session, now=NOW) is None
     assert [student.id for student in removed_students(engine)] == [maya.id]
+    late = open_session(engine, student_id=maya.id, now=NOW)  # the button was pressed in that very moment
+    assert session_of(engine, late, now=NOW) is None
     assert restore_student(engine, maya.id)
     assert not restore_student(engine, maya.id)
     there = invited(engine, secret)

@@ -188,6 +188,20 @@ def test_malformed_requests(port: int, request_: bytes, status: int) -> None:
     assert still_answers(port)
 
 
+@pytest.mark.parametrize("is_behind_proxy", [True, False])
+def test_a_proxy_is_believed_only_where_there_is_one(tmp_path: Path, is_behind_proxy: bool) -> None:
+    """Told that a proxy stands in front, its word on https counts; otherwise anybody could say so."""
+    application = create_application(open_studio(tmp_path), Sharing(is_shared=True))
+    with running(server_for(application, host="127.0.0.1", port=0, is_behind_proxy=is_behind_proxy)) as number:
+        asked = b"GET /sign-in HTTP/1.1\r\nHost: 127.0.0.1\r\nX-Forwarded-Proto: https\r\nConnection: close\r\n\r\n"
+        answer = talk(number, asked)
+    assert (b"secure" in _cookie_of(answer)) is is_behind_proxy
+
+
+def _cookie_of(answer: bytes) -> bytes:
+    return next(line for line in answer.lower().split(b"\r\n") if line.startswith(b"set-cookie"))
+
+
 def test_https_without_a_proxy(tmp_path: Path) -> None:
     """With a certificate the studio itself speaks https, and its cookies are never sent in the open."""
     openssl = shutil.which("openssl")
@@ -205,4 +219,4 @@ def test_https_without_a_proxy(tmp_path: Path) -> None:
             connection.sendall(b"GET /sign-in HTTP/1.1\r\nHost: 127.0.0.1\r\nConnection: close\r\n\r\n")
             answer = read_all(connection)
     assert status_of(answer) == 200
-    assert b"secure" in next(line for line in answer.lower().split(b"\r\n") if line.startswith(b"set-cookie"))
+    assert b"secure" in _cookie_of(answer)

@@ -236,6 +236,21 @@ def test_a_failure_is_told_safely(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     assert answer.headers["content-security-policy"] == SAFE_HEADERS["Content-Security-Policy"]
 
 
+def test_tokens_are_compared_in_even_time(school: Class, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The comparison that does not stop at the first difference is the one that decides."""
+    compared = []
+
+    def compare(first: bytes, second: bytes) -> bool:
+        compared.append((first, second))
+        return False
+
+    teacher = school.teacher()
+    monkeypatch.setattr("hmac.compare_digest", compare)
+    assert teacher.post("/api/students", json={"name": "Zoe"}).status_code == 403
+    token = teacher.headers[TOKEN].encode()
+    assert (token, token) in compared
+
+
 @pytest.mark.parametrize("other", ["", "abd", "abcd", "\xe9", "\ud800"])
 def test_secrets_are_compared_whole(other: str) -> None:
     """Any text can be compared, also one that no header can hold."""
