@@ -75,9 +75,13 @@ class Class:
         """A student of the class."""
         return make_student(self.studio.engine, name, now=self.clock.now())
 
+    def new_session(self, student_id: str | None = None) -> str:
+        """The secret of a session, the teacher's when no student is named."""
+        return open_session(self.studio.engine, student_id=student_id, now=self.clock.now())
+
     def _signed_in(self, student_id: str | None) -> TestClient:
         client = self.somebody()
-        secret = open_session(self.studio.engine, student_id=student_id, now=self.clock.now())
+        secret = self.new_session(student_id)
         client.cookies.set(cookies.SESSION, secret, domain="127.0.0.1", path="/")
         client.headers[TOKEN] = token_of(secret)
         return client
@@ -98,6 +102,12 @@ def local_teacher(folder: Path, **changes: object) -> Iterator[TestClient]:
     application = create_application(open_studio(folder), Sharing(**changes))  # type: ignore[arg-type]
     with TestClient(application, base_url=HOME, follow_redirects=False) as client:
         yield _browser(client)
+
+
+def page_headers() -> dict[str, str]:
+    """Headers that make any HTTP client's requests those of a page of a local studio."""
+    secret = new_secret()
+    return {"Cookie": f"{cookies.GUEST}={secret}", TOKEN: token_of(secret)}
 
 
 def _browser(client: TestClient) -> TestClient:

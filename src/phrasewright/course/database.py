@@ -20,7 +20,7 @@ WAIT_MS = 10_000  # for another program that is writing
 def open_database(path: Path) -> Engine:
     """The database in a file, made when it is not there. Raises OutputError when it cannot be opened."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)  # names and takes: for one account
         engine = create_engine(f"sqlite:///{path}")
         event.listen(engine, "connect", _prepare)
         METADATA.create_all(engine)

@@ -25,7 +25,7 @@ LONGEST_WHERE = 120  # characters of a place named in a refusal; a sender choose
 HEADINGS = {
     401: "Sign in first",
     403: "This is not open to you",
-    404: "There is nothing here",
+    404: "Not found",
     413: "This is too large",
     429: "Too much at once",
     500: "The studio failed",
@@ -48,6 +48,9 @@ class Refusal(BaseModel):
     message: str
     hint: str = ""
     problems: list[ProblemModel] = []
+
+
+CUT_OFF = Refusal(message="What was sent broke off. Nothing was saved.")
 
 
 class RefusedError(PhrasewrightError):
@@ -106,8 +109,8 @@ async def _misshapen(request: Request, error: Exception) -> Response:
     first = details[0] if details else {"loc": ("body",), "msg": "not understood"}
     if first["loc"][0] == "path":  # an address that no page can have
         return await _plain(request, HTTPException(404))
-    where = _whole(".".join(str(part) for part in first["loc"]))[:LONGEST_WHERE]
-    message = f"This request is not understood: {where}: {_whole(str(first['msg']))}."
+    where = ".".join(str(part) for part in first["loc"])[:LONGEST_WHERE]
+    message = f"This request is not understood: {where}: {first['msg']}."
     return refusal_for(request.scope, Refusal(message=message), status=422)
 
 
@@ -119,7 +122,7 @@ async def _plain(request: Request, error: Exception) -> Response:
 
 
 async def _cut_off(request: Request, _: Exception) -> Response:
-    return refusal_for(request.scope, Refusal(message="What was sent broke off. Nothing was saved."), status=400)
+    return refusal_for(request.scope, CUT_OFF, status=400)
 
 
 async def _half_a_character(request: Request, _: Exception) -> Response:
@@ -131,8 +134,3 @@ async def _failed(request: Request, error: Exception) -> Response:
     _LOG.error("%s %s failed", request.method, request.url.path, exc_info=error)
     refusal = Refusal(message="The studio failed at this.", hint="Nothing was lost. The terminal says why.")
     return refusal_for(request.scope, refusal, status=500, headers=SAFE_HEADERS)
-
-
-def _whole(text: str) -> str:
-    """The text with a question mark for every half of a character."""
-    return text.encode("utf-8", "replace").decode()

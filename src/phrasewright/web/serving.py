@@ -13,7 +13,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 HEAD_S = 20.0  # for the head of a request to be whole
 HEAD_BYTES = 32_768
 MOST_CONNECTIONS = 500
-END_S = 3  # for answers that are under way when the server ends
+PATIENCE_S = 3  # for answers that are under way when the studio ends
 
 
 class TimelyProtocol(H11Protocol):
@@ -85,8 +85,8 @@ def server_for(
             ssl_certfile=certificate,
             ssl_keyfile=key,
             limit_concurrency=MOST_CONNECTIONS,
+            timeout_graceful_shutdown=PATIENCE_S,
             h11_max_incomplete_event_size=HEAD_BYTES,
-            timeout_graceful_shutdown=END_S,
         )
     )
     application.state.is_ending = lambda: server.should_exit  # answers that go on for ever end with the server

@@ -37,7 +37,7 @@ KEEP_NOTHING = "no-store"  # what belongs to a person, on a computer that others
 
 
 class Headers:
-    """Puts the headers on every answer. A route's own ``Cache-Control`` stays."""
+    """Puts the headers on every answer, except those that a route has set itself."""
 
     def __init__(self, app: ASGIApp) -> None:
         self.app = app
@@ -49,7 +49,7 @@ class Headers:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in SAFE_HEADERS.items():
-                    headers[name] = value
+                    headers.setdefault(name, value)
                 is_shared = scope["path"].startswith("/static/")
                 headers.setdefault("Cache-Control", ASK_FIRST if is_shared else KEEP_NOTHING)
             await send(message)

@@ -20,7 +20,7 @@ from phrasewright.web.answers import Refusal, refusal_for
 from phrasewright.web.guard.visit import visit_of
 
 MOST_BUCKETS = 10_000  # about 2 MB
-_UPLOAD = re.compile(r"/api/(.+/)?takes(/.*)?")
+_UPLOAD = re.compile(r"/api/(.+/)?takes")
 
 
 class Deed(StrEnum):
@@ -52,7 +52,7 @@ class Rates:
 
 
 WORDS = {
-    Deed.SIGN_IN: "That were too many tries at signing in.",
+    Deed.SIGN_IN: "Those were too many tries at signing in.",
     Deed.COME: "This link was opened too often at once.",
     Deed.UPLOAD: "These were many takes at once.",
     Deed.ANYTHING: "These were too many requests at once.",

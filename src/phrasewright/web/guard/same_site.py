@@ -10,11 +10,11 @@ from __future__ import annotations
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from phrasewright.course.tokens import same, token_of
-from phrasewright.web.answers import Refusal, refusal_for
+from phrasewright.web.answers import CUT_OFF, Refusal, refusal_for
 from phrasewright.web.forms import is_form, read_form
 from phrasewright.web.guard.doors import is_open
 from phrasewright.web.guard.visit import Visit, visit_of
@@ -52,8 +52,11 @@ class SameSite:
             return
         token = headers.get(HEADER, "")
         if not token and is_form(headers):
-            request = Request(scope, receive)
-            body = await request.body()
+            try:
+                body = await Request(scope, receive).body()
+            except ClientDisconnect:
+                await refusal_for(scope, CUT_OFF, status=400)(scope, receive, send)
+                return
             receive = _again(body, receive)
             token = read_form(body).get(FIELD, "")
         if _is_known(token, visit_of(scope), scope["path"]):

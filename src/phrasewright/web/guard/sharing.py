@@ -7,9 +7,10 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from typing import Annotated
 
 from argon2 import PasswordHasher
-from fastapi import Request
+from fastapi import Depends, Request
 
 from phrasewright.course.password import strong_hasher
 from phrasewright.errors import PhrasewrightError
@@ -52,10 +53,13 @@ class Sharing:
     sizes: Sizes = field(default_factory=Sizes)
 
 
-def sharing_of(request: Request) -> Sharing:
+async def sharing_of(request: Request) -> Sharing:
     """How the studio that answers a request is shared."""
     sharing: Sharing = request.app.state.sharing
     return sharing
+
+
+TheSharing = Annotated[Sharing, Depends(sharing_of)]
 
 
 def shared_at(*, address: str, port: int, public: str, is_secure: bool) -> Sharing:

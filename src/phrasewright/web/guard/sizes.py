@@ -10,6 +10,7 @@ import asyncio
 import contextlib
 import re
 from dataclasses import dataclass
+from itertools import chain
 
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
@@ -25,15 +26,17 @@ _LENGTH = re.compile(r"[0-9]{1,18}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sizes:
-    """words_bytes: of JSON and forms; take_bytes: of a take. headers: how many. idle_s: the longest pause of a body;
-    slowest_bytes_per_s: the pace it must keep after the first grace_s. drained_bytes, drained_s: how much more of a
-    refused body may come, so that its sender reads the answer.
+    """words_bytes: of JSON and forms; take_bytes: of a take. headers, headers_bytes: how many, and their size together.
+
+    idle_s: the longest pause of a body; slowest_bytes_per_s: the pace it must keep after the first grace_s.
+    drained_bytes, drained_s: how much more of a refused body may come, so that its sender reads the answer.
     """
 
     words_bytes: int = MEGABYTE
     take_bytes: int = 60 * MEGABYTE
     headers: int = 64
-    idle_s: float = 15.0
+    headers_bytes: int = 32_768
+    idle_s: float = 20.0
     grace_s: float = 30.0
     slowest_bytes_per_s: float = 50_000.0
     drained_bytes: int = 8 * MEGABYTE
@@ -54,7 +57,7 @@ class Bodies:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer while counting what arrives."""
         limit_bytes = self._limit(scope)
-        body = _Body(receive, limit_bytes, self.sizes)
+        body = _Body(receive, limit_bytes, self.sizes, has_body=_has_body(Headers(scope=scope)))
         has_begun = False
 
         async def watched_send(message: Message) -> None:
@@ -82,7 +85,7 @@ class Bodies:
         return self.sizes.take_bytes if is_upload(scope["method"], scope["path"]) else self.sizes.words_bytes
 
     def _check_headers(self, headers: Headers, limit_bytes: int) -> None:
-        if len(headers) > self.sizes.headers:
+        if len(headers) > self.sizes.headers or sum(map(len, chain(*headers.raw))) > self.sizes.headers_bytes:
             raise BodyError(431, "This request has more headers than the studio reads.")
         declared = headers.get("content-length", "0")
         if not _LENGTH.fullmatch(declared):
@@ -94,24 +97,25 @@ class Bodies:
 class _Body:
     """A body while it arrives, as long as it is small enough and comes fast enough."""
 
-    def __init__(self, receive: Receive, limit_bytes: int, sizes: Sizes) -> None:
+    def __init__(self, receive: Receive, limit_bytes: int, sizes: Sizes, *, has_body: bool) -> None:
         self._receive = receive
         self._limit_bytes = limit_bytes
         self._sizes = sizes
         self._count_bytes = 0
         self._began_s = 0.0
-        self._is_whole = False
+        self._is_whole = not has_body
         self.is_refused = False
 
     async def receive(self) -> Message:
         """The next message. Raises BodyError when there is too much of it or it is too slow."""
         if self._is_whole:  # what comes now is the end of the connection, and may take its time
-            return await self._receive()
-        try:
-            message = await asyncio.wait_for(self._receive(), timeout=self._patience_s())
-        except TimeoutError:
-            self.is_refused = True
-            raise BodyError(408, "What was sent came too slowly and was given up.", CLOSE) from None
+            message = await self._receive()
+        else:
+            try:
+                message = await asyncio.wait_for(self._receive(), timeout=self._patience_s())
+            except TimeoutError:
+                self.is_refused = True
+                raise BodyError(408, "What was sent came too slowly and was given up.", CLOSE) from None
         self._note(message)
         if self._count_bytes > self._limit_bytes:
             self.is_refused = True
@@ -135,6 +139,11 @@ class _Body:
     def _note(self, message: Message) -> None:
         self._count_bytes += len(message.get("body", b""))
         self._is_whole = message["type"] != "http.request" or not message.get("more_body", False)
+
+
+def _has_body(headers: Headers) -> bool:
+    """Whether a request announces a body (RFC 9112, section 6.3)."""
+    return "transfer-encoding" in headers or headers.get("content-length", "0") != "0"
 
 
 def _too_large(limit_bytes: int) -> BodyError:

@@ -10,12 +10,12 @@ from phrasewright.web.answers import RefusedError
 from phrasewright.web.guard.visit import Role, Who, visit_of
 
 
-def anybody(request: Request) -> Who:
+async def anybody(request: Request) -> Who:
     """Whoever asks, signed in or not."""
     return visit_of(request.scope).who
 
 
-def somebody(request: Request) -> Who:
+async def somebody(request: Request) -> Who:
     """The teacher or a student. Raises RefusedError (401) for nobody."""
     who = visit_of(request.scope).who
     if who.role is Role.NOBODY:
@@ -23,19 +23,24 @@ def somebody(request: Request) -> Who:
     return who
 
 
-def teacher_only(request: Request) -> Who:
+async def teacher_only(request: Request) -> Who:
     """The teacher. Raises RefusedError for students (403) and for nobody (401)."""
-    who = somebody(request)
+    who = await somebody(request)
     if not who.teaches:
         raise RefusedError("This is for the teacher.", status=403)
     return who
 
 
+async def page_token(request: Request) -> str:
+    """The token for a page that a route makes without a template; the browser is given the secret behind it."""
+    return visit_of(request.scope).token()
+
+
 TheWho = Annotated[Who, Depends(somebody)]
 TheTeacher = Annotated[Who, Depends(teacher_only)]
+ThePageToken = Annotated[str, Depends(page_token)]
 
 
-def check_own(who: Who, student_id: str | None) -> None:
-    """Let the teacher pass, and a student to what is their own. Raises RefusedError (404) as if it were not there."""
-    if not who.teaches and (not who.student_id or who.student_id != student_id):
-        raise RefusedError("There is nothing here.", status=404)
+def may_see(who: Who, owner: str) -> bool:
+    """Whether somebody may see what belongs to a student, or to the teacher where owner is empty."""
+    return who.teaches or (who.role is Role.STUDENT and bool(owner) and who.student_id == owner)

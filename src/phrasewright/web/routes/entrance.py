@@ -17,7 +17,7 @@ from phrasewright.course.tokens import SHAPE
 from phrasewright.web.forms import TheForm
 from phrasewright.web.guard.cookies import give_session, take_session
 from phrasewright.web.guard.rates import address_of
-from phrasewright.web.guard.sharing import Sharing, sharing_of
+from phrasewright.web.guard.sharing import Sharing, TheSharing
 from phrasewright.web.guard.visit import Role, visit_of
 from phrasewright.web.guard.who import anybody
 from phrasewright.web.pages import page
@@ -28,7 +28,6 @@ _NEXT = re.compile(r"/(?![/\\])[\x21-\x5b\x5d-\x7e]{0,400}")
 _AT_ONCE = threading.BoundedSemaphore(2)  # passwords looked at: each takes 64 MiB for a moment
 
 router = APIRouter(include_in_schema=False, dependencies=[Depends(anybody)])
-TheSharing = Annotated[Sharing, Depends(sharing_of)]
 LinkSecret = Annotated[str, Path(pattern=f"^{SHAPE.pattern}$")]
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from pydantic import BaseModel, ConfigDict, Field
@@ -27,12 +26,11 @@ from phrasewright.web.answers import RefusedError
 from phrasewright.web.forms import TheForm
 from phrasewright.web.guard.links import link_to
 from phrasewright.web.guard.names import StudentId
-from phrasewright.web.guard.sharing import Sharing, sharing_of
+from phrasewright.web.guard.sharing import Sharing, TheSharing
 from phrasewright.web.guard.who import teacher_only
 from phrasewright.web.pages import page
 from phrasewright.web.studio import Studio, TheStudio
 
-TheSharing = Annotated[Sharing, Depends(sharing_of)]
 pages = APIRouter(include_in_schema=False, dependencies=[Depends(teacher_only)])
 router = APIRouter(prefix="/api/students", tags=["students"], dependencies=[Depends(teacher_only)])
 
@@ -172,7 +170,7 @@ def _new_link(request: Request, studio: Studio, sharing: Sharing, student_id: st
     secret = invite(studio.engine, student_id, now=sharing.now())
     if secret is None:
         raise _no_student()
-    return link_to(request, f"/come/{secret}")
+    return link_to(request, f"/come/{secret}", sharing.origins)
 
 
 def _page(
