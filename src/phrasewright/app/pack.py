@@ -19,7 +19,6 @@ from pathlib import Path
 from phrasewright.app.manifest import MANIFEST_NAME, Entry, Manifest, Role, digest_of_file, read_manifest
 from phrasewright.errors import OutputError
 
-
 SCRATCH = ".making-"  # and eight hexadecimal digits
 
 
