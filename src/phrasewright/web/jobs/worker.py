@@ -41,9 +41,12 @@ def main() -> None:
     speaking, lock = _own_stdout(), threading.Lock()
 
     def say(told: Told) -> None:
-        with lock:
-            speaking.write(told.model_dump_json() + "\n")
-            speaking.flush()
+        try:
+            with lock:
+                speaking.write(told.model_dump_json() + "\n")
+                speaking.flush()
+        except BrokenPipeError:  # the studio is gone
+            _end_all()
 
     def tell(share: float, words: str) -> None:
         say(Told(state=JobState.RUNNING, share=share, words=words))
@@ -61,7 +64,12 @@ def main() -> None:
 
 def _end_with_the_studio() -> None:
     """Wait for the end of stdin, then end this process and the engraver that it may have started."""
-    sys.stdin.buffer.read()
+    while os.read(0, 4096):  # not through sys.stdin, whose lock a thread may not hold when Python ends
+        pass
+    _end_all()
+
+
+def _end_all() -> None:
     if os.getpgrp() == os.getpid():
         os.killpg(os.getpid(), signal.SIGKILL)
     os._exit(1)
