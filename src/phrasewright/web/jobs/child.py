@@ -28,10 +28,14 @@ class Child:
 
     @classmethod
     async def start(cls, request: JobRequest) -> Child:
-        """A process at work on a request, leader of a group of its own; its stdin stays open as long as we live."""
+        """A process at work on a request; its stdin stays open as long as we live.
+
+        It leads a group of its own, so that it can be ended with all that it starts, in our session: Linux weighs
+        sessions against each other before it looks at how nice a process is.
+        """
         pipe = asyncio.subprocess.PIPE
         process = await asyncio.create_subprocess_exec(
-            *COMMAND, stdin=pipe, stdout=pipe, limit=LONGEST_LINE, start_new_session=True
+            *COMMAND, stdin=pipe, stdout=pipe, limit=LONGEST_LINE, process_group=0
         )
         child = cls(process)
         with suppress(BrokenPipeError, ConnectionResetError):

@@ -12,6 +12,8 @@ from phrasewright.web.jobs.told import JobKind, JobRequest, JobState, Listened, 
 from phrasewright.web.lessons_known import PACKS, Lessons
 from phrasewright.web.studio import Studio
 
+NOT_HEARD = "Nobody has listened to this take yet."
+
 
 class StudioErrands:
     """The errands of one studio."""
@@ -50,7 +52,8 @@ class StudioErrands:
         elif isinstance(told.result, Listened):
             set_heard(self._studio.engine, asked.subject, TakeState.HEARD, told.result.words)
         else:
-            words = told.words if told.refusal is None else f"{told.refusal.message} {told.refusal.hint}".rstrip()
+            refusal = told.refusal
+            words = NOT_HEARD if refusal is None else f"{refusal.message} {refusal.hint}".rstrip()
             set_heard(self._studio.engine, asked.subject, TakeState.FAILED, words)
         note_done(self._studio.engine, asked.job_id)
 

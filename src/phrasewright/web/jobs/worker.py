@@ -29,7 +29,7 @@ from phrasewright.web.jobs.told import (
     Told,
 )
 
-NICE = {"pack": 19, "listen": 15, "probe": 5}  # the higher, the further behind (POSIX nice, 0 to 19)
+NICE = {"pack": 10, "listen": 10, "probe": 5}  # the higher, the further behind (POSIX nice, 0 to 19)
 Tell = Callable[[float, str], None]
 
 
@@ -165,7 +165,7 @@ def _names(request: JobRequest) -> Iterator[tuple[Path, str]]:
     if isinstance(request, PackRequest):
         yield request.pack, "the folder of packs"
     if not isinstance(request, ProbeRequest):
-        yield request.lesson, request.lesson.name
+        yield request.lesson, "this lesson"
         yield request.lesson.parent, "the folder of lessons"
 
 
