@@ -34,9 +34,7 @@ def main() -> None:
     if what.startswith("long"):
         time.sleep(60)
     if what == "refused":
-        _say(
-            state="failed", words="no", refusal={"message": "It cannot be done.", "hint": "Change it.", "problems": []}
-        )
+        _say(state="failed", refusal={"message": "It cannot be done.", "hint": "Change it.", "problems": []})
     else:
         _say(state="done", share=1.0, result={"kind": "pack", "made": [what], "kept": [], "files": 1})
 

@@ -105,7 +105,7 @@ def test_a_job_is_done_and_told_to_all(errands: Errands) -> None:
     ],
 )
 def test_failures_are_told_in_words(errands: Errands, subject: str, words: str) -> None:
-    """A process that dies, one that talks rubbish, a refusal, a lesson that is gone; the next job is done all the same."""
+    """A process that dies or talks rubbish, a refusal, a lesson that is gone; the next job is done all the same."""
 
     async def doing(working: Jobs) -> None:
         told = await end_of(working, working.put(asked(subject)))

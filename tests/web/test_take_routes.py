@@ -149,7 +149,7 @@ def test_a_hidden_take_comes_back(client: TestClient, heard: dict[str, Any]) -> 
 
 
 def test_a_second_try_is_the_same_take(client: TestClient) -> None:
-    """The same key and bytes: the same take; other bytes with that key are refused; another student's key is its own."""
+    """The same key and bytes: the same take; other bytes with that key are refused; keys are each student's own."""
     content, headers = noise(1), WAV | {"idempotency-key": "monday-1"}
     first = _as(client, ANA).post(TAKES, content=content, headers=headers)
     again = client.post(TAKES, content=content, headers=headers)

@@ -9,6 +9,7 @@ import typer
 
 HERE = "127.0.0.1"
 PORT = 8642
+PATIENCE_S = 3  # for answers that are under way when the studio ends
 
 
 def serve(
@@ -28,4 +29,4 @@ def serve(
 
     application = create_application(open_studio(folder))
     print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}). End it with Ctrl-C.")
-    uvicorn.run(application, host=HERE, port=port, log_level="warning")
+    uvicorn.run(application, host=HERE, port=port, log_level="warning", timeout_graceful_shutdown=PATIENCE_S)

@@ -35,7 +35,10 @@ Tell = Callable[[float, str], None]
 
 def main() -> None:
     """Do what stdin asks for."""
-    request = REQUEST.validate_json(sys.stdin.buffer.readline())
+    asked = sys.stdin.buffer.readline()
+    if not asked:  # the studio was gone before it could ask
+        return
+    request = REQUEST.validate_json(asked)
     threading.Thread(target=_end_with_the_studio, daemon=True).start()
     os.nice(NICE[request.kind])
     speaking, lock = _own_stdout(), threading.Lock()
