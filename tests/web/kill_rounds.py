@@ -76,6 +76,9 @@ class Uploading:
         assert {path.stem for path in folder.glob("*.wav")} == takes.keys()
         assert not list(folder.glob(".*.part")), "half an upload was left"
         counts["takes acknowledged"] = len(takes)
+        for take in list(takes.values())[1:]:  # the newest is listened to, the others would take too long
+            if take["job"] is not None:
+                server.client.delete(f"/api/jobs/{take['job']}")
 
     def _send(self, url: str) -> None:
         while True:

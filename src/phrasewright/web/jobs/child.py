@@ -35,7 +35,7 @@ class Child:
         """
         pipe = asyncio.subprocess.PIPE
         process = await asyncio.create_subprocess_exec(
-            *COMMAND, stdin=pipe, stdout=pipe, limit=LONGEST_LINE, process_group=0
+            *COMMAND, request.kind, stdin=pipe, stdout=pipe, limit=LONGEST_LINE, process_group=0
         )
         child = cls(process)
         with suppress(BrokenPipeError, ConnectionResetError):

@@ -1,7 +1,8 @@
 """``python -m phrasewright.web.jobs.worker``: one piece of heavy work, asked on stdin, told on stdout, then the end.
 
-The process takes itself back before all others, so that pages stay quick, and ends with its whole group as soon as its
-stdin is closed: when the studio is killed, nothing works on for nobody.
+The word behind the command is for whoever looks at the list of processes. The process stands back behind all others,
+so that pages stay quick, and ends with its whole group as soon as its stdin is closed: when the studio is killed,
+nothing works on for nobody.
 """
 
 from __future__ import annotations
