@@ -42,7 +42,7 @@ def id_of_name(stem: str) -> str:
     return hashlib.sha256(stem.encode()).hexdigest()[:12]
 
 
-def lessons_of(studio: TheStudio) -> Lessons:
+async def lessons_of(studio: TheStudio) -> Lessons:
     """The lessons of the studio that answers a request."""
     return Lessons(studio)
 

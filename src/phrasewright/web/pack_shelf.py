@@ -70,7 +70,7 @@ class PackFile:
 class PackShelf:
     """All packs that have been asked for. Safe to share between threads."""
 
-    _manifests: dict[Path, tuple[_Stamp, Manifest | None]] = field(default_factory=dict)
+    _manifests: dict[Path, tuple[_Stamp, Manifest | None, dict[str, Entry]]] = field(default_factory=dict)
     _kept: OrderedDict[str, tuple[bytes, bytes | None]] = field(default_factory=OrderedDict)
     _kept_bytes: int = 0
     _verified: dict[Path, tuple[_Stamp, str]] = field(default_factory=dict)
@@ -78,19 +78,20 @@ class PackShelf:
 
     def manifest(self, pack: Path) -> Manifest | None:
         """The manifest of a pack; None when it is not built."""
-        stamp = _stamp(pack / MANIFEST_NAME)
-        if stamp is None:
+        return self._read(pack)[0]
+
+    def kept(self, pack: Path, name: str) -> PackFile | None:
+        """A file that is in memory, told at once; None says nothing: ``find`` must be asked."""
+        entry = self._read(pack)[1].get(name)
+        kept = None if entry is None else self._kept.get(entry.sha256)
+        if entry is None or kept is None:
             return None
-        known = self._manifests.get(pack)
-        if known is None or known[0] != stamp:
-            known = self._manifests[pack] = (stamp, read_manifest(pack))
-        return known[1]
+        return PackFile(entry=entry, path=pack / name, content=kept[0], squeezed=kept[1])
 
     def find(self, pack: Path, name: str) -> PackFile | None:
         """A file of a pack, None when its manifest names none such. Raises RefusedError when it is not whole."""
         for attempt in range(TRIES):
-            manifest = self.manifest(pack)
-            entry = None if manifest is None else next((one for one in manifest.files if one.path == name), None)
+            entry = self._read(pack)[1].get(name)
             if entry is None:
                 return None
             found = self._whole(pack, entry)
@@ -99,6 +100,17 @@ class PackShelf:
             if attempt + 1 < TRIES:
                 time.sleep(PAUSE_S)
         raise NOT_WHOLE
+
+    def _read(self, pack: Path) -> tuple[Manifest | None, dict[str, Entry]]:
+        stamp = _stamp(pack / MANIFEST_NAME)
+        if stamp is None:
+            return None, {}
+        known = self._manifests.get(pack)
+        if known is None or known[0] != stamp:
+            manifest = read_manifest(pack)
+            entries = {} if manifest is None else {entry.path: entry for entry in manifest.files}
+            known = self._manifests[pack] = (stamp, manifest, entries)
+        return known[1], known[2]
 
     def _whole(self, pack: Path, entry: Entry) -> PackFile | None:
         """A file whose bytes are what its entry says; None when they are not."""
@@ -148,7 +160,7 @@ def _stamp(path: Path) -> _Stamp | None:
     return found.st_ino, found.st_mtime_ns, found.st_size
 
 
-def shelf_of(request: Request) -> PackShelf:
+async def shelf_of(request: Request) -> PackShelf:
     """The packs of the studio that answers a request."""
     shelf: PackShelf = request.app.state.packs
     return shelf

@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from fastapi import Request
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, Response
 
-from phrasewright.web.pack_shelf import PackFile
+from phrasewright.web.answers import RefusedError
+from phrasewright.web.pack_shelf import PackFile, PackShelf
 
 ASK_FIRST = "private, no-cache"  # kept by the browser, and asked about each time
 
@@ -48,8 +50,19 @@ def file_sent(request: Request, path: Path, *, media_type: str, etag: str, **hea
     return FileResponse(path, media_type=media_type, headers={"etag": etag, "cache-control": ASK_FIRST, **headers})
 
 
+async def pack_file(request: Request, packs: PackShelf, pack: Path, name: str) -> Response:
+    """A file of a pack. Raises RefusedError when it has none such.
+
+    What is in memory is sent at once: a thread for it would cost more than all the rest.
+    """
+    found = packs.kept(pack, name) or await run_in_threadpool(packs.find, pack, name)
+    if found is None:
+        raise RefusedError("There is no such file in this pack.", status=404)
+    return pack_file_sent(request, found)
+
+
 def pack_file_sent(request: Request, found: PackFile) -> Response:
-    """A file of a pack. Sound comes from the disk, since players ask for parts of it."""
+    """A file that was found. Sound comes from the disk, since players ask for parts of it."""
     if found.content is None or found.media_type.startswith("audio/"):
         return file_sent(request, found.path, media_type=found.media_type, etag=found.etag)
     return bytes_sent(request, found.content, found.squeezed, media_type=found.media_type, etag=found.etag)

@@ -32,7 +32,7 @@ def open_studio(folder: Path) -> Studio:
     return Studio(folder=folder, engine=open_database(folder / HOME / "studio.sqlite"))
 
 
-def studio_of(request: Request) -> Studio:
+async def studio_of(request: Request) -> Studio:
     """The studio that answers a request."""
     studio: Studio = request.app.state.studio
     return studio

@@ -25,12 +25,12 @@ class Who:
         return not self.student_id
 
 
-def who_of(_: Request) -> Who:
+async def who_of(_: Request) -> Who:
     """The person behind a request."""
     return Who()
 
 
-def page_token(_: Request) -> str:
+async def page_token(_: Request) -> str:
     """The secret that a page must send along when it changes something; empty when none is asked for."""
     return ""
 

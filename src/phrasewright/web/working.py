@@ -33,7 +33,7 @@ async def at_work(application: FastAPI) -> AsyncIterator[None]:
         await jobs.stop()
 
 
-def jobs_of(request: Request) -> Jobs:
+async def jobs_of(request: Request) -> Jobs:
     """The jobs of the studio that answers a request."""
     jobs: Jobs = request.app.state.jobs
     return jobs

@@ -23,7 +23,7 @@ from phrasewright.web.jobs.told import JobKind
 from phrasewright.web.lessons_known import TheLessons
 from phrasewright.web.pack_shelf import ThePacks
 from phrasewright.web.pack_zip import zip_blocks
-from phrasewright.web.sent import pack_file_sent
+from phrasewright.web.sent import pack_file
 from phrasewright.web.studio import TheStudio
 from phrasewright.web.visitor import TheWho, must_teach
 from phrasewright.web.working import TheJobs
@@ -104,12 +104,11 @@ def whole(lesson_id: LessonId, lessons: TheLessons, packs: ThePacks) -> Response
 
 
 @router.get("/pack/{lesson_id}/{path:path}", response_class=Response)
-def file_of_pack(lesson_id: LessonId, path: str, request: Request, lessons: TheLessons, packs: ThePacks) -> Response:
+async def file_of_pack(
+    lesson_id: LessonId, path: str, request: Request, lessons: TheLessons, packs: ThePacks
+) -> Response:
     """One file that the pack's manifest names."""
-    found = packs.find(lessons.pack_of(lesson_id), path)
-    if found is None:
-        raise RefusedError("There is no such file in this pack.", status=404)
-    return pack_file_sent(request, found)
+    return await pack_file(request, packs, lessons.pack_of(lesson_id), path)
 
 
 def _built(manifest: Manifest | None) -> Manifest:
