@@ -11,6 +11,8 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -104,11 +106,10 @@ class Uploading:
 
 
 def _together(doings: list[Callable[[], object]]) -> None:
-    threads = [threading.Thread(target=doing) for doing in doings]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    """Do things side by side; what one of them raises is raised here."""
+    with ThreadPoolExecutor(max(1, len(doings))) as pool:
+        for done in [pool.submit(doing) for doing in doings]:
+            done.result()
 
 
 def _slowly(content: bytes, step: int) -> Iterator[bytes]:
@@ -174,39 +175,36 @@ def kill_rounds(folder: Path, turns: Sequence[str], *, seed: int) -> dict[str, C
     (folder / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")
     activities: dict[str, Activity] = {activity.name: activity for activity in (kind() for kind in ACTIVITIES)}
     seen: dict[str, Counter[str]] = {name: Counter() for name in activities}
-    server = StudioServer(folder)
-    for turn in turns:
-        activity = activities[turn]
-        doing = threading.Thread(target=_until_gone, args=(activity, server, chance))
-        doing.start()
-        activity.moment(folder, chance)
-        caught_moving = _decided(folder)
-        working = server.kill()
-        doing.join()
-        assert all_gone(working), "a working process goes on for nobody"
-        counts = seen[activity.name]
-        counts["kills"] += 1
-        counts["killed while files were moved in"] += caught_moving
+    with ThreadPoolExecutor(1) as doing:
         server = StudioServer(folder)
-        activity.check(server, counts)
-    _check_at_rest(server)
+        try:
+            for turn in turns:
+                begun = doing.submit(_until_gone, activities[turn], server, chance)
+                activities[turn].moment(folder, chance)
+                counts = seen[turn]
+                counts["kills"] += 1
+                counts["killed while files were moved in"] += _decided(folder)
+                assert all_gone(server.kill()), "a working process goes on for nobody"
+                begun.result()
+                server = StudioServer(folder)
+                activities[turn].check(server, counts)
+            _check_at_rest(server)
+        finally:
+            server.stop()
     return seen
 
 
 def _until_gone(activity: Activity, server: StudioServer, chance: Random) -> None:
-    try:
+    with suppress(httpx2.HTTPError):
         activity.begin(server, chance)
-    except httpx2.HTTPError:
-        return
 
 
 def _check_at_rest(server: StudioServer) -> None:
-    """A pack can be built at the end, and nothing half-made is left anywhere. Ends the studio."""
-    with server:
-        job = server.client.post(f"/api/lessons/{LESSON_ID}/pack").json()["job"]
-        told = server.ended(job, patience_s=120.0)
-        assert told["state"] == "done", told
-        assert server.client.get(f"/api/lessons/{LESSON_ID}/pack").json()["current"]
+    """A pack can be built at the end, and nothing half-made is left anywhere."""
+    job = server.client.post(f"/api/lessons/{LESSON_ID}/pack").json()["job"]
+    told = server.ended(job, patience_s=120.0)
+    assert told["state"] == "done", told
+    assert server.client.get(f"/api/lessons/{LESSON_ID}/pack").json()["current"]
     pack = server.folder / "packs" / NAME
     assert not list(pack.glob(".making-*"))
     manifest = read_manifest(pack)

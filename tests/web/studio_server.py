@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 import wave
+from contextlib import suppress
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -59,9 +60,7 @@ class StudioServer:
 
     def __init__(self, folder: Path, *, patience_s: float = 20.0) -> None:
         self.folder = folder
-        with socket.socket() as found:
-            found.bind(("127.0.0.1", 0))
-            self.port = int(found.getsockname()[1])
+        self.port = _free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         command = [sys.executable, "-m", "phrasewright", "serve", str(folder), "--port", str(self.port)]
         self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
@@ -118,6 +117,16 @@ class StudioServer:
                 return told
             time.sleep(0.05)
         raise AssertionError(f"job {job_id} has not ended")
+
+
+def _free_port() -> int:
+    """A port that the system gives to nobody by itself, so that it is still free when the studio has started."""
+    chance = Random()
+    while True:
+        port = chance.randrange(20_000, 32_000)
+        with socket.socket() as found, suppress(OSError):
+            found.bind(("127.0.0.1", port))
+            return port
 
 
 def all_gone(pids: list[int], *, patience_s: float = 5.0) -> bool:

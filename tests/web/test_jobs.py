@@ -205,7 +205,7 @@ def test_a_line_that_is_too_long_is_refused(errands: Errands, monkeypatch: pytes
         working.check_room(JobKind.LISTEN)
         assert working.waiting_for(JobKind.PACK, "two") is not None
         assert working.waiting_for(JobKind.PACK, "long") is None
-        assert working.working_on("long") == "pack-long"
+        assert working.working() == {"long": "pack-long", "one": "pack-one", "two": "pack-two"}
 
     at_work(errands, doing)
 

@@ -24,9 +24,12 @@ def serve(
     """
     import uvicorn  # heavy, as what follows: loaded only when needed
 
+    from phrasewright.web.alone import alone
     from phrasewright.web.application import create_application
     from phrasewright.web.studio import open_studio
 
-    application = create_application(open_studio(folder))
-    print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}). End it with Ctrl-C.")
-    uvicorn.run(application, host=HERE, port=port, log_level="warning", timeout_graceful_shutdown=PATIENCE_S)
+    studio = open_studio(folder)
+    with alone(studio.home):
+        application = create_application(studio)
+        print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}). End it with Ctrl-C.")
+        uvicorn.run(application, host=HERE, port=port, log_level="warning", timeout_graceful_shutdown=PATIENCE_S)

@@ -104,10 +104,10 @@ class Jobs:
                 return job
         return None
 
-    def working_on(self, subject: str) -> str | None:
-        """The id of the latest job about something that has not ended."""
-        found = (job for job in reversed(list(self._jobs.values())) if job.asked.subject == subject)
-        return next((job.asked.job_id for job in found if not job.told.state.is_end), None)
+    def working(self) -> dict[str, str]:
+        """What is worked on or waits -> the id of the latest job about it."""
+        jobs = list(self._jobs.values())
+        return {job.asked.subject: job.asked.job_id for job in jobs if not job.told.state.is_end}
 
     def put(self, asked: Asked) -> Job:
         """Have something done; it must be remembered already."""

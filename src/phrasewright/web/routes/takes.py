@@ -129,14 +129,15 @@ async def _kept(wish: _Wish, upload: Upload, studio: Studio, jobs: Jobs) -> Begu
 def takes_of_lesson(lesson_id: LessonId, studio: TheStudio, jobs: TheJobs, who: TheWho) -> list[TakeSummary]:
     """The takes of a lesson, newest first: all for the teacher, a student's own for a student."""
     found = takes_of(studio.engine, lesson_id, student_id=None if who.teaches else who.student_id)
-    return [summary_of(take, jobs.working_on(take.id)) for take in found]
+    working = jobs.working()
+    return [summary_of(take, working.get(take.id)) for take in found]
 
 
 @router.get("/api/takes/{take_id}")
 def take(take_id: TakeId, studio: TheStudio, jobs: TheJobs, who: TheWho) -> TakeModel:
     """A take with all that was heard."""
     found = _seen(studio, take_id, who)
-    return take_model(found, _view(studio, found), jobs.working_on(take_id))
+    return take_model(found, _view(studio, found), jobs.working().get(take_id))
 
 
 @router.get("/api/takes/{take_id}/sound", response_class=Response)
@@ -189,7 +190,7 @@ def restore(take_id: TakeId, studio: TheStudio, jobs: TheJobs, who: TheWho) -> T
     """Take a deletion back."""
     _seen(studio, take_id, who, deleted=True)
     set_deleted(studio.engine, take_id, "")
-    return summary_of(_seen(studio, take_id, who), jobs.working_on(take_id))
+    return summary_of(_seen(studio, take_id, who), jobs.working().get(take_id))
 
 
 def _seen(studio: Studio, take_id: str, who: Who, *, deleted: bool = False) -> Take:
@@ -204,7 +205,7 @@ def _same(first: Take, sha256: str, jobs: Jobs) -> Begun:
     """The answer to a second try of an upload. Raises RefusedError (409) when it is another recording."""
     if first.sha256 != sha256:
         raise RefusedError("Another take was sent with this key.", hint="Send it with a key of its own.", status=409)
-    return Begun(id=first.id, job=jobs.working_on(first.id))
+    return Begun(id=first.id, job=jobs.working().get(first.id))
 
 
 def _view(studio: Studio, found: Take) -> HeardView | None:
