@@ -13,7 +13,7 @@ import wave
 from contextlib import suppress
 from pathlib import Path
 from random import Random
-from typing import Any
+from typing import IO, Any
 
 import httpx2
 
@@ -58,12 +58,12 @@ RATE_HZ = 44_100
 class StudioServer:
     """``phrasewright serve`` on a folder; ``with`` ends it."""
 
-    def __init__(self, folder: Path, *, patience_s: float = 20.0) -> None:
+    def __init__(self, folder: Path, *, patience_s: float = 20.0, log: IO[bytes] | None = None) -> None:
         self.folder = folder
         self.port = _free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         command = [sys.executable, "-m", "phrasewright", "serve", str(folder), "--port", str(self.port)]
-        self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+        self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=log)
         self.client = httpx2.Client(base_url=self.url, timeout=30.0)
         ends = time.monotonic() + patience_s
         while not self._answers():

@@ -224,6 +224,21 @@ def test_silence_is_filled_with_heartbeats(errands: Errands) -> None:
     at_work(errands, doing)
 
 
+def test_listening_ends_when_the_studio_is_about_to(errands: Errands) -> None:
+    """Whoever listens is let go; the work itself goes on until it is stopped."""
+
+    async def doing(working: Jobs) -> None:
+        job = working.put(asked("long"))
+        await running(job)
+        listening = asyncio.create_task(end_of(working, job))
+        await asyncio.sleep(0.05)
+        working.say_goodbye()
+        assert (await listening).state is JobState.RUNNING
+        assert job.told.state is JobState.RUNNING
+
+    at_work(errands, doing)
+
+
 async def _first(count: int, working: Jobs, job: Job, *, after: int = -1):  # type: ignore[no-untyped-def]
     async for told in working.listen(job, after=after, pause_s=0.05):
         yield told

@@ -22,6 +22,25 @@ def test_killed_in_the_middle_of_anything(tmp_path: Path) -> None:
     assert seen["build"]["kills"] == 1
 
 
+def test_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
+    """Ctrl-C while a page listens to a build: nothing works on, no complaint; the next start does the work."""
+    (tmp_path / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")
+    with (tmp_path / "log").open("wb") as log, StudioServer(tmp_path, log=log) as server:
+        job = server.client.post(f"/api/lessons/{LESSON_ID}/pack").json()["job"]
+        with server.client.stream("GET", f"/api/jobs/{job}/events") as events:
+            lines = events.iter_lines()
+            while '"state":"running"' not in next(lines):
+                pass
+            working = server.workers()
+            server.process.send_signal(signal.SIGINT)
+            assert all("data: " not in line or "running" in line for line in lines)
+        server.stop()
+        assert all_gone(working)
+    assert (tmp_path / "log").read_text() == ""
+    with StudioServer(tmp_path) as server:
+        assert server.ended(job, patience_s=120.0)["state"] == "done"
+
+
 def test_a_worker_that_is_killed_is_told(tmp_path: Path) -> None:
     """The system may end a process that takes too much memory: the job failed, in words, its scratch is gone."""
     (tmp_path / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")

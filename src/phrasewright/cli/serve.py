@@ -9,7 +9,6 @@ import typer
 
 HERE = "127.0.0.1"
 PORT = 8642
-PATIENCE_S = 3  # for answers that are under way when the studio ends
 
 
 def serve(
@@ -22,14 +21,13 @@ def serve(
 
     Example: `phrasewright serve lessons`
     """
-    import uvicorn  # heavy, as what follows: loaded only when needed
-
-    from phrasewright.web.alone import alone
+    from phrasewright.web.alone import alone  # heavy, as what follows: loaded only when needed
     from phrasewright.web.application import create_application
+    from phrasewright.web.running import run_studio
     from phrasewright.web.studio import open_studio
 
     studio = open_studio(folder)
     with alone(studio.home):
         application = create_application(studio)
         print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}). End it with Ctrl-C.")
-        uvicorn.run(application, host=HERE, port=port, log_level="warning", timeout_graceful_shutdown=PATIENCE_S)
+        run_studio(application, host=HERE, port=port)

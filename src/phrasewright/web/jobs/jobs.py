@@ -74,6 +74,7 @@ class Jobs:
         self._wake: dict[JobKind, asyncio.Event] = {kind: asyncio.Event() for kind in KINDS}
         self._working: list[asyncio.Task[None]] = []
         self._asking = asyncio.Semaphore(ASKED_AT_ONCE)
+        self._leaving = False
 
     async def ask(self, request: JobRequest, *, limit_s: float) -> Told:
         """Ask a process for something short, out of the line; its end."""
@@ -130,6 +131,12 @@ class Jobs:
         elif job.child is not None:
             await job.child.end()
 
+    def say_goodbye(self) -> None:
+        """End all listening, as the studio is about to end; work goes on until ``stop``."""
+        self._leaving = True
+        for job in self._jobs.values():
+            job.changed.set()
+
     async def listen(self, job: Job, *, after: int = -1, pause_s: float) -> AsyncIterator[tuple[int, Told] | None]:
         """What is told of a job from now on, the latest at once unless it is known; None after each silent pause."""
         version = after
@@ -141,6 +148,8 @@ class Jobs:
                 if told.state.is_end:
                     return
                 continue
+            if self._leaving:
+                return
             try:
                 await asyncio.wait_for(changed.wait(), pause_s)
             except TimeoutError:
