@@ -34,7 +34,7 @@ def test_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
             working = server.workers()
             server.process.send_signal(signal.SIGINT)
             assert all("data: " not in line or "running" in line for line in lines)
-        server.stop()
+        server.process.wait(15)
         assert all_gone(working)
     assert (tmp_path / "log").read_text() == ""
     with StudioServer(tmp_path) as server:
