@@ -1,6 +1,7 @@
 """Build a pack from a lesson: decide which stages are out of date, make those, move them in together.
 
-Nothing is moved into the pack until every stage has succeeded, so a failed build leaves the old pack whole.
+Nothing is moved into the pack until every stage has succeeded, so a failed build leaves the old pack whole; one that is
+killed while it moves is finished by the next.
 """
 
 from __future__ import annotations
@@ -16,12 +17,13 @@ from typing import Protocol
 from phrasewright.app.manifest import Entry, Manifest, program_digest, read_manifest
 from phrasewright.app.pack import (
     Stage,
+    decide,
+    entries_of,
     files_are_intact,
     is_current,
     move_in,
-    remove_outdated,
+    recover,
     staging,
-    write_manifest,
 )
 from phrasewright.app.source import LessonSource, read_source
 
@@ -69,6 +71,7 @@ class BuildReport:
 def build_pack(lesson_file: Path, pack: Path, *, progress: Progress | None = None) -> BuildReport:
     """Build or refresh the pack of a lesson file. Raises LessonError, NeckError or OutputError."""
     source = read_source(lesson_file)
+    recover(pack)
     known = read_manifest(pack)
     if known is not None and _is_unchanged(source, known) and files_are_intact(pack, known.files):
         return BuildReport(pack=pack, manifest=known, made=(), kept=tuple(known.stages), removed=(), seconds_s={})
@@ -92,12 +95,12 @@ def build_pack(lesson_file: Path, pack: Path, *, progress: Progress | None = Non
         files: list[Entry] = []
         for stage in planned.stages:
             if stage in outdated:
-                files += move_in(stage, scratch / stage.name, pack)
+                files += entries_of(stage, scratch / stage.name)
             elif known is not None:
                 files += known.of_stage(stage.name)
         manifest = replace(manifest, files=tuple(sorted(files, key=lambda entry: entry.path)))
-        write_manifest(manifest, pack, scratch)
-        removed = remove_outdated(known, manifest, pack)
+        decide(manifest, scratch)
+        removed = move_in(scratch, pack)
     return BuildReport(
         pack=pack,
         manifest=manifest,

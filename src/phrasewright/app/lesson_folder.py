@@ -29,6 +29,7 @@ from phrasewright.lesson.edit import Change, change_text
 from phrasewright.sound.encode import write_bytes
 
 ENDING = ".toml"
+PACKS = "packs"  # the folder of packs below that of the lessons
 LONGEST_NAME = 60
 OUTSIDE = "changed outside the studio"
 MADE = "made"
@@ -69,6 +70,7 @@ class LessonFolder:
     clock: Callable[[], datetime] = _now
     _lock: RLock = field(default_factory=RLock)
     _read: dict[str, Reading] = field(default_factory=dict)
+    _names: dict[str, str] | None = None  # by id, while nothing is made, renamed or removed
 
     # ---- looking
 
@@ -91,6 +93,14 @@ class LessonFolder:
             return self._path(self._there(lesson_id).name)
         except NoLessonError:
             return None
+
+    def place_of(self, lesson_id: str) -> Path | None:
+        """The file of a lesson, quickly: known by name, not looked at. None when there is no such lesson."""
+        with self._lock:
+            if self._names is None:
+                self._names = {id_: name for name, id_ in history.names(self.engine).items()}
+            name = self._names.get(lesson_id)
+        return None if name is None else self._path(name)
 
     def last_good(self, lesson_id: str) -> Reading | None:
         """What the lesson said when it could last be built."""
@@ -267,8 +277,15 @@ class LessonFolder:
             old.replace(self._path(known.name))  # a file that could never be built is moved as it is
         if old is not None:
             old.unlink(missing_ok=True)
+            self._move_pack(known)
         history.file_written(self.engine, known.id, known.file_sha256)
         return history.lesson(self.engine, known.id)
+
+    def _move_pack(self, known: KnownLesson) -> None:
+        """A renamed lesson keeps its pack."""
+        old, new = (self.folder / PACKS / name for name in (known.old_name, known.name))
+        if not known.removed and old.is_dir() and not new.exists():
+            old.rename(new)
 
     def _write(self, name: str, text: str) -> None:
         try:
@@ -287,7 +304,7 @@ class LessonFolder:
             return known
         content = _content(self._path(known.name))
         if content is None:
-            return history.set_place(self.engine, known.id, name=known.name, removed=True, writing=False)
+            return self._set_place(known.id, name=known.name, removed=True, writing=False)
         if hashlib.sha256(content).hexdigest() == known.file_sha256:
             return known
         text = _decoded(content)
@@ -311,26 +328,23 @@ class LessonFolder:
                 text = _decoded(content)
                 step = Step(number=1, text=text, words=MADE, good=not self._reading(path.stem, text).problems)
                 sha256 = hashlib.sha256(content).hexdigest()
-                found.append(
-                    history.begin(
-                        self.engine, token_hex(6), path.stem, step, sha256=sha256, at=self.clock(), writing=False
-                    )
-                )
+                found.append(self._begin(path.stem, step, sha256=sha256, writing=False))
         return found
 
     def _new(self, title: str, text: str) -> OpenLesson:
         name = self._unused_name(title)
         good = not self._reading(name, text).problems
-        known = history.begin(
-            self.engine,
-            token_hex(6),
-            name,
-            Step(number=1, text=text, words=MADE, good=good),
-            sha256=_sha256(text),
-            at=self.clock(),
-            writing=True,
-        )
+        step = Step(number=1, text=text, words=MADE, good=good)
+        known = self._begin(name, step, sha256=_sha256(text), writing=True)
         return self._opened(self._written(known))
+
+    def _begin(self, name: str, step: Step, *, sha256: str, writing: bool) -> KnownLesson:
+        self._names = None
+        return history.begin(self.engine, token_hex(6), name, step, sha256=sha256, at=self.clock(), writing=writing)
+
+    def _set_place(self, lesson_id: str, *, name: str, removed: bool, writing: bool, old_name: str = "") -> KnownLesson:
+        self._names = None
+        return history.set_place(self.engine, lesson_id, name=name, removed=removed, writing=writing, old_name=old_name)
 
     def _retitle(self, lesson: OpenLesson, title: str, name: str) -> None:
         change = Change(path=("lesson", "title"), value=title)
@@ -341,12 +355,10 @@ class LessonFolder:
     def _rename_file(self, known: KnownLesson, name: str) -> None:
         """The row goes first and remembers the old file: a fall between is made good at the next look."""
         old = known.name
-        self._written(history.set_place(self.engine, known.id, name=name, removed=False, writing=True, old_name=old))
+        self._written(self._set_place(known.id, name=name, removed=False, writing=True, old_name=old))
 
     def _take_away(self, known: KnownLesson) -> None:
-        self._written(
-            history.set_place(self.engine, known.id, name=known.name, removed=True, writing=False, old_name=known.name)
-        )
+        self._written(self._set_place(known.id, name=known.name, removed=True, writing=False, old_name=known.name))
 
     def _put(self, lesson_id: str, place: Place) -> None:
         """Bring a lesson to a place it had: there or not, by name and title."""
@@ -357,7 +369,7 @@ class LessonFolder:
             return
         name = self._unused_name(place.name, but=known.name if not known.removed else None)
         if known.removed:
-            self._written(history.set_place(self.engine, lesson_id, name=name, removed=False, writing=True))
+            self._written(self._set_place(lesson_id, name=name, removed=False, writing=True))
         lesson = self.open(lesson_id)
         if lesson.reading.title != place.title:
             self._retitle(lesson, place.title, name)

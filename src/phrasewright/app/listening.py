@@ -88,31 +88,49 @@ class HeardFile:
 
 
 def listen_to(
-    sources: Sequence[Path], out: Path, wish: ListenWish, *, done: Callable[[Path], None] = lambda _: None
+    sources: Sequence[Path],
+    out: Path,
+    wish: ListenWish,
+    *,
+    title: str | None = None,
+    done: Callable[[Path], None] = lambda _: None,
+    told: Callable[[float, str], None] = lambda _share, _words: None,
 ) -> list[HeardFile]:
     """Listen to every take and write its files into ``out``; a take that fails does not stop the others.
 
-    done: told each file when it is finished. Raises OutputError when two takes would be written to one name, the folder
-    cannot be made or the track cannot be opened, RecordingError when it is no recording.
+    title: of the reports, None = each take's own name. done: told each file when it is finished; told: how much of a
+    take is done, 0 to 1, and what is done now. Raises OutputError when two takes would be written to one name, the
+    folder cannot be made or the track cannot be opened, RecordingError when it is no recording.
     """
     check_names(sources)
     make_folder(out)
     known = wish.tracks()
     found = []
     for source in sources:
-        found.append(_listen_to(source, out, wish, known))
+        found.append(_listen_to(source, out, wish, known, title or source.stem, told))
         done(source)
     return found
 
 
-def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[KnownTrack]) -> HeardFile:
+def _listen_to(
+    source: Path,
+    out: Path,
+    wish: ListenWish,
+    tracks: Sequence[KnownTrack],
+    title: str,
+    told: Callable[[float, str], None],
+) -> HeardFile:
     try:
+        told(0.1, "reading the take")
         take = read_take(source)
+        told(0.2, "looking for the track" if tracks else "listening to every note")
         taken_out = take_out(take.audio, tracks)
-        told = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
-        report = report_content(told, take.audio, name=source.stem)
+        told(0.4, "listening to every note")
+        found = _review(taken_out, wish, (*take.remarks, *track_remarks(taken_out, was_named=wish.track is not None)))
+        told(0.8, "drawing the report")
+        report = report_content(found, take.audio, name=title)
         files = {
-            out / f"{source.stem}.json": take_json(told).encode(),
+            out / f"{source.stem}.json": take_json(found).encode(),
             out / f"{source.stem}.html": report_page(report),
             out / f"{source.stem}.pdf": report_pdf(report),
         }
@@ -120,7 +138,7 @@ def _listen_to(source: Path, out: Path, wish: ListenWish, tracks: Sequence[Known
             write_bytes(path, content)
     except PhrasewrightError as error:
         return HeardFile(source=source, error=error)
-    return HeardFile(source=source, review=replace(told, removal=None), written=tuple(files))
+    return HeardFile(source=source, review=replace(found, removal=None), written=tuple(files))
 
 
 def _review(taken_out: TakenOut, wish: ListenWish, remarks: tuple[str, ...]) -> Review:

@@ -50,9 +50,10 @@ def serve(
     """
     # heavy: loaded only when needed
     from phrasewright.course.password import has_password
+    from phrasewright.web.alone import alone
     from phrasewright.web.application import create_application
     from phrasewright.web.guard.sharing import Sharing, shared_at
-    from phrasewright.web.serving import server_for
+    from phrasewright.web.serving import run, server_for
     from phrasewright.web.studio import open_studio
 
     _check(share=share, public=public, address=address, certificate=certificate, key=key)
@@ -72,15 +73,16 @@ def serve(
         sharing = Sharing()
         print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}).")
     print("End it with Ctrl-C.", flush=True)
-    server = server_for(
-        create_application(studio, sharing),
-        host=address if share else HERE,
-        port=port,
-        is_behind_proxy=bool(public),
-        certificate=certificate,
-        key=key,
-    )
-    server.run()
+    with alone(studio.home):
+        server = server_for(
+            create_application(studio, sharing),
+            host=address if share else HERE,
+            port=port,
+            is_behind_proxy=bool(public),
+            certificate=certificate,
+            key=key,
+        )
+        run(server)
 
 
 def _check(*, share: bool, public: str, address: str, certificate: Path | None, key: Path | None) -> None:

@@ -12,17 +12,23 @@ from phrasewright import __version__
 from phrasewright.web.answers import Refusal, tell_errors
 from phrasewright.web.guard.guard import guard
 from phrasewright.web.guard.sharing import Sharing
-from phrasewright.web.routes import desk, entrance, lessons, look, pages, people
+from phrasewright.web.pack_shelf import PackShelf
+from phrasewright.web.routes import desk, entrance, jobs, lessons, look, packs, pages, people, room, takes
 from phrasewright.web.studio import Studio
+from phrasewright.web.working import at_work, give_jobs
 
 ROUTERS: tuple[APIRouter, ...] = (
     entrance.router,
     look.router,
     people.pages,
     people.router,
+    pages.router,
     lessons.router,
     desk.router,
-    pages.router,
+    packs.router,
+    room.router,
+    takes.router,
+    jobs.router,
 )
 
 
@@ -34,10 +40,12 @@ def create_application(studio: Studio, sharing: Sharing | None = None) -> FastAP
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        lifespan=at_work,
         responses={400: {"model": Refusal}, 404: {"model": Refusal}, 422: {"model": Refusal}},
     )
     application.state.studio = studio
-    application.state.is_ending = lambda: False  # whoever serves it knows better
+    application.state.packs = PackShelf()
+    give_jobs(application, studio)
     for router in ROUTERS:
         application.include_router(router)
     for path, package in (("/static/player", "phrasewright.engrave.page"), ("/static", "phrasewright.web")):

@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import asyncio
+import socket
+import sys
 from pathlib import Path
+from types import FrameType
 
 import h11
 import uvicorn
 from fastapi import FastAPI
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from phrasewright.web.jobs.jobs import Jobs
+
 HEAD_S = 20.0  # for the head of a request to be whole
 HEAD_BYTES = 32_768
 MOST_CONNECTIONS = 500
+COULD_NOT_START = 3  # exit code
 PATIENCE_S = 3  # for answers that are under way when the studio ends
 
 
@@ -70,7 +76,7 @@ def server_for(
     files, for https without a proxy. head_s: how long a request may take to say what it wants.
     """
     protocol = type("Protocol", (TimelyProtocol,), {"head_s": head_s})
-    server = uvicorn.Server(
+    return _Server(
         uvicorn.Config(
             application,
             host=host,
@@ -87,7 +93,33 @@ def server_for(
             limit_concurrency=MOST_CONNECTIONS,
             timeout_graceful_shutdown=PATIENCE_S,
             h11_max_incomplete_event_size=HEAD_BYTES,
-        )
+        ),
+        application.state.jobs,
     )
-    application.state.is_ending = lambda: server.should_exit  # answers that go on for ever end with the server
-    return server
+
+
+def run(server: uvicorn.Server) -> None:
+    """Answer requests until Ctrl-C or SIGTERM; ends the program when the server cannot start."""
+    server.run()
+    if not server.started:
+        sys.exit(COULD_NOT_START)
+
+
+class _Server(uvicorn.Server):
+    """Ends what would wait for ever, the lines on which jobs are told, before it waits for the rest."""
+
+    def __init__(self, config: uvicorn.Config, jobs: Jobs) -> None:
+        super().__init__(config)
+        self._jobs = jobs
+        self._loop: asyncio.AbstractEventLoop | None = None
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Start, and know the loop that signals come to."""
+        self._loop = asyncio.get_running_loop()
+        await super().startup(sockets=sockets)
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """Begin to end."""
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self._jobs.say_goodbye)
+        super().handle_exit(sig, frame)

@@ -36,7 +36,7 @@ def open_studio(folder: Path) -> Studio:
     return Studio(folder=folder, engine=engine, lessons=LessonFolder(folder=folder, engine=engine))
 
 
-def studio_of(request: Request) -> Studio:
+async def studio_of(request: Request) -> Studio:
     """The studio that answers a request."""
     studio: Studio = request.app.state.studio
     return studio
