@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -80,7 +81,8 @@ def serve(
         certificate=certificate,
         key=key,
     )
-    server.run()
+    with suppress(KeyboardInterrupt):  # the way to end it
+        server.run()
 
 
 def _check(*, share: bool, public: str, address: str, certificate: Path | None, key: Path | None) -> None:
