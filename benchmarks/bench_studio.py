@@ -30,11 +30,12 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "web"))
 
-from studio_server import StudioServer
+from studio_server import StudioServer, lesson_in
 
-from phrasewright.web.lessons_known import PACKS, id_of_name
+from phrasewright.app.lesson_folder import PACKS
 
 LESSON, OTHER = "three", "other"
+LESSON_ID, OTHER_ID = "3" * 12, "4" * 12
 THINK_S = (2.0, 6.0)
 CONNECTIONS = 6
 TAKES = 5
@@ -106,7 +107,7 @@ class Student:
         if self._chance.random() > KEPT_SHARE:
             self._kept.clear()
         connections = [Connection(self._port) for _ in range(CONNECTIONS)]
-        lesson_id = id_of_name(LESSON)
+        lesson_id = LESSON_ID
         waiting = [("one file of it", f"/room/{lesson_id}/{name}") for name in self._files]
         waiting.append(("list of takes", f"/api/lessons/{lesson_id}/takes"))
 
@@ -144,7 +145,7 @@ def main() -> None:
         with StudioServer(folder) as server:
             files = [
                 one["path"]
-                for one in server.client.get(f"/api/lessons/{id_of_name(LESSON)}/pack").json()["files"]
+                for one in server.client.get(f"/api/lessons/{LESSON_ID}/pack").json()["files"]
                 if one["role"] == "page" and one["path"] != "index.html"
             ]
             print(f"{wish.students} students, {len(files)} files a page, thinking {THINK_S[0]:g} to {THINK_S[1]:g} s")
@@ -167,8 +168,8 @@ def main() -> None:
 def _prepare(folder: Path, pack: Path | None) -> bytes:
     """The lessons, the first one's pack, and a take; heavy imports stay in processes of their own."""
     text = resources.files("phrasewright.lesson").joinpath("demo.toml").read_text(encoding="utf-8")
-    (folder / f"{LESSON}.toml").write_text(text, encoding="utf-8")
-    (folder / f"{OTHER}.toml").write_text(text.replace("seed = 7", "seed = 8"), encoding="utf-8")
+    lesson_in(folder, text, name=LESSON, lesson_id=LESSON_ID)
+    lesson_in(folder, text.replace("seed = 7", "seed = 8"), name=OTHER, lesson_id=OTHER_ID)
     if pack is not None:
         shutil.copytree(pack, folder / PACKS / LESSON)
     else:
@@ -254,7 +255,7 @@ class _Work:
     def _send(self) -> str:
         started = time.perf_counter()
         answer = self._server.client.post(
-            f"/api/lessons/{id_of_name(LESSON)}/takes?piece=study-1&tempo_bpm=75",
+            f"/api/lessons/{LESSON_ID}/takes?piece=study-1&tempo_bpm=75",
             content=io.BytesIO(self._take),
             headers={"content-type": "audio/wav", "content-length": str(len(self._take))},
         )
@@ -264,7 +265,7 @@ class _Work:
 
     async def _build(self) -> None:
         started = time.perf_counter()
-        path = f"/api/lessons/{id_of_name(OTHER)}/pack"
+        path = f"/api/lessons/{OTHER_ID}/pack"
         answer = await asyncio.to_thread(self._server.client.post, path)
         await self._ended(answer.json()["job"])
         self._lasted_s["building a pack"] = time.perf_counter() - started

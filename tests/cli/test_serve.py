@@ -27,6 +27,7 @@ def served(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     class Started:
         def run(self) -> None:
             started[-1]["ran"] = True
+            raise KeyboardInterrupt  # as when it is ended from the keyboard
 
     def server_for(application: Any, **options: Any) -> Started:
         started.append({"sharing": application.state.sharing} | options)

@@ -1,11 +1,12 @@
 """Hostile requests as a table: what is sent, and which plain refusals are right. Add a row for every new way in.
 
-``{student}`` and ``{link}`` in a path stand for a student that exists and the secret of a good link.
+``{student}`` and ``{lesson}`` in a path stand for a student and a lesson that are there.
 """
 
 from __future__ import annotations
 
 import io
+import json
 import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -320,4 +321,58 @@ IDS = [
         "%F0%9F%8E%B8",
     )
 ]
-TABLE = [*TRAVERSALS, *BODIES, *SITES, *METHODS, *IDS]
+WAV = {"Content-Type": "audio/wav"}
+TAKES = [
+    Hostile(
+        name=f"take: {name}",
+        path="/api/lessons/{lesson}/takes",
+        method="POST",
+        headers=kind,
+        body=body,
+        statuses=statuses,
+    )
+    for name, kind, body, statuses in (
+        ("zip bomb", WAV, zip_bomb(), (422,)),
+        ("zip bomb of no kind", {}, zip_bomb(), (415,)),
+        ("XML bomb", WAV, XML_BOMB, (422,)),
+        ("XML bomb as a picture", {"Content-Type": "image/svg+xml"}, XML_BOMB, (415,)),
+        ("nothing", WAV, b"", (422,)),
+        ("head of a wave alone", WAV, b"RIFF\xff\xff\xff\xffWAVEfmt \x10\0\0\0", (422,)),
+        ("page", {"Content-Type": "text/html"}, b"<script>alert(1)</script>", (415,)),
+        ("JSON", JSON, b"{}", (415,)),
+        ("huge, declared", WAV | {"Content-Length": "60000001"}, b"RIFF", (413,)),
+        ("huge, chunked", WAV, lambda: (b"RIFF" + bytes(999_996) for _ in range(61)), (413,)),
+    )
+]
+LESSONS = [
+    Hostile(
+        name=f"lesson: {name}",
+        path="/api/lessons/{lesson}/text",
+        method="PUT",
+        headers=JSON,
+        body=body,
+        statuses=statuses,
+    )
+    for name, body, statuses in (
+        ("huge", json.dumps({"revision": 1, "text": "#" * 1_000_000}).encode(), (413,)),
+        ("half a character", b'{"revision": 1, "text": "\\ud800"}', (422,)),
+        ("revision to come", b'{"revision": 9007199254740993, "text": ""}', (422,)),
+        ("zip bomb", zip_bomb(), NOT_A_NAME),
+        ("XML bomb", XML_BOMB, NOT_A_NAME),
+    )
+]
+PACKS = [
+    Hostile(name=f"{place} {written}", path=f"/{place}/{{lesson}}/{written}", statuses=(404,))
+    for place in ("pack", "room")
+    for written in (
+        "..%2f..%2ffirst.toml",
+        "%2e%2e/%2e%2e/first.toml",
+        "%252e%252e%252ffirst.toml",
+        "..%5c..%5cfirst.toml",
+        "%2fetc%2fpasswd",
+        "C:%5cWindows%5cwin.ini",
+        "manifest.json%00.png",
+        "a" * 5000,
+    )
+]
+TABLE = [*TRAVERSALS, *BODIES, *SITES, *METHODS, *IDS, *TAKES, *LESSONS, *PACKS]

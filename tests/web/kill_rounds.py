@@ -20,7 +20,8 @@ from random import Random
 from typing import Protocol
 
 import httpx2
-from studio_server import LESSON_ID, NAME, TINY_LESSON, StudioServer, all_gone, noise
+from studio_clients import page_headers
+from studio_server import LESSON_ID, NAME, TINY_LESSON, StudioServer, all_gone, lesson_in, noise
 
 from phrasewright.app.manifest import MANIFEST_NAME, read_manifest
 from phrasewright.app.pack import files_are_intact
@@ -93,7 +94,7 @@ class Uploading:
                 return
 
     def _post(self, url: str, key: str, content: bytes, body: Iterator[bytes]) -> bool:
-        headers = {"content-type": "audio/wav", "idempotency-key": key}
+        headers = page_headers() | {"content-type": "audio/wav", "idempotency-key": key}
         try:
             answer = httpx2.post(f"{url}{UPLOADS}?alone=true", content=body, headers=headers, timeout=30.0)
         except httpx2.HTTPError:
@@ -131,7 +132,8 @@ class Building:
         lesson = server.folder / f"{NAME}.toml"
         lesson.write_text(TINY_LESSON.replace("Version 0", f"Version {self.version}"), encoding="utf-8")
         self.known.add(read_source(lesson).sha256)
-        httpx2.post(f"{server.url}/api/lessons/{LESSON_ID}/pack", timeout=30.0).raise_for_status()
+        address = f"{server.url}/api/lessons/{LESSON_ID}/pack"
+        httpx2.post(address, headers=page_headers(), timeout=30.0).raise_for_status()
 
     def moment(self, folder: Path, chance: Random) -> None:
         if chance.random() < 0.3:
@@ -172,7 +174,7 @@ ACTIVITIES: tuple[type[Uploading] | type[Building], ...] = (Uploading, Building)
 def kill_rounds(folder: Path, turns: Sequence[str], *, seed: int) -> dict[str, Counter[str]]:
     """Kill a studio once in each turn, named by its activity; what was seen, by activity. Raises AssertionError."""
     chance = Random(seed)
-    (folder / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")
+    lesson_in(folder)
     activities: dict[str, Activity] = {activity.name: activity for activity in (kind() for kind in ACTIVITIES)}
     seen: dict[str, Counter[str]] = {name: Counter() for name in activities}
     with ThreadPoolExecutor(1) as doing:

@@ -19,12 +19,6 @@ FILES = {
 }
 
 
-def lesson_in(folder: Path) -> Path:
-    path = folder / f"{NAME}.toml"
-    path.write_text(TINY_LESSON, encoding="utf-8")
-    return path
-
-
 def write_pack(folder: Path, files: dict[str, bytes] = FILES) -> Path:
     """The pack of the tiny lesson in a folder of lessons."""
     pack = folder / "packs" / NAME

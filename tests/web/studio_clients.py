@@ -61,7 +61,7 @@ class Class:
 
     def somebody(self, *, address: str = "192.168.1.50") -> TestClient:
         """A browser that has not signed in."""
-        return _browser(TestClient(self.application, base_url=HOME, client=(address, 50000), follow_redirects=False))
+        return as_local(TestClient(self.application, base_url=HOME, client=(address, 50000), follow_redirects=False))
 
     def teacher(self) -> TestClient:
         """A browser in which the teacher has signed in."""
@@ -101,7 +101,7 @@ def local_teacher(folder: Path, **changes: object) -> Iterator[TestClient]:
     """The browser of the teacher at this computer, on a studio that has started."""
     application = create_application(open_studio(folder), Sharing(**changes))  # type: ignore[arg-type]
     with TestClient(application, base_url=HOME, follow_redirects=False) as client:
-        yield _browser(client)
+        yield as_local(client)
 
 
 def page_headers() -> dict[str, str]:
@@ -110,7 +110,8 @@ def page_headers() -> dict[str, str]:
     return {"Cookie": f"{cookies.GUEST}={secret}", TOKEN: token_of(secret)}
 
 
-def _browser(client: TestClient) -> TestClient:
+def as_local(client: TestClient) -> TestClient:
+    """A client as the browser at this computer: it sends the token of its pages."""
     secret = new_secret()
     client.cookies.set(cookies.GUEST, secret, domain="127.0.0.1", path="/")
     client.headers[TOKEN] = token_of(secret)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import os
 import signal
@@ -11,16 +12,20 @@ import sys
 import time
 import wave
 from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 from random import Random
 from typing import IO, Any
 
 import httpx2
+from studio_clients import page_headers
 
-from phrasewright.web.lessons_known import id_of_name
+from phrasewright.course import history
+from phrasewright.course.history import Step
+from phrasewright.web.studio import open_studio
 
 NAME = "tiny"
-LESSON_ID = id_of_name(NAME)
+LESSON_ID = "7" * 12
 TINY_LESSON = """\
 [lesson]
 title = "Tiny"
@@ -55,6 +60,18 @@ bars = 2
 RATE_HZ = 44_100
 
 
+def lesson_in(folder: Path, text: str = TINY_LESSON, *, name: str = NAME, lesson_id: str = LESSON_ID) -> Path:
+    """A lesson in a folder, known to its studio by an id that tests know too."""
+    path = folder / f"{name}.toml"
+    path.write_text(text, encoding="utf-8")
+    studio = open_studio(folder)
+    step = Step(number=1, text=text, words="made", good=True)
+    sha256 = hashlib.sha256(text.encode()).hexdigest()
+    history.begin(studio.engine, lesson_id, name, step, sha256=sha256, at=datetime(2026, 9, 1), writing=False)
+    studio.engine.dispose()
+    return path
+
+
 class StudioServer:
     """``phrasewright serve`` on a folder; ``with`` ends it."""
 
@@ -64,7 +81,7 @@ class StudioServer:
         self.url = f"http://127.0.0.1:{self.port}"
         command = [sys.executable, "-m", "phrasewright", "serve", str(folder), "--port", str(self.port)]
         self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=log)
-        self.client = httpx2.Client(base_url=self.url, timeout=30.0)
+        self.client = httpx2.Client(base_url=self.url, timeout=30.0, headers=page_headers())
         ends = time.monotonic() + patience_s
         while not self._answers():
             if time.monotonic() > ends or self.process.poll() is not None:

@@ -30,12 +30,13 @@ class Target:
 
     client: TestClient
     student: str
+    lesson: str
 
 
 @pytest.fixture(scope="module")
 def local(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Target]:
     with local_teacher(tmp_path_factory.mktemp("local"), rates=UNHURRIED) as client:
-        yield Target(client, client.post("/api/students", json={"name": "Maya"}).json()["id"])
+        yield Target(client, client.post("/api/students", json={"name": "Maya"}).json()["id"], a_lesson(client))
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +44,12 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Target:
     school = shared_class(tmp_path_factory.mktemp("shared"), rates=UNHURRIED)
     maya = school.new_student()
     invite(school.studio.engine, maya.id, now=school.clock.now())
-    return Target(school.teacher(), maya.id)
+    return Target(school.teacher(), maya.id, a_lesson(school.teacher()))
+
+
+def a_lesson(client: TestClient) -> str:
+    """The id of a lesson that is there."""
+    return str(client.post("/api/lessons", json={"title": "First"}).json()["id"])
 
 
 @pytest.mark.parametrize("place", ["local", "shared"])
@@ -87,7 +93,9 @@ def test_a_socket_is_refused(local: Target) -> None:
 
 def _send(target: Target, hostile: Hostile) -> httpx2.Response:
     client = target.client
-    url = str(client.base_url).rstrip("/") + hostile.path.replace("{student}", target.student)
+    url = str(client.base_url).rstrip("/") + hostile.path.replace("{student}", target.student).replace(
+        "{lesson}", target.lesson
+    )
     headers = [(name.encode(), value.encode("latin-1")) for name, value in hostile.headers.items()]
     body = hostile.body if isinstance(hostile.body, bytes) else hostile.body()
     kept = client.headers.pop(TOKEN)

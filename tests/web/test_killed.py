@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from kill_rounds import kill_rounds
-from studio_server import LESSON_ID, NAME, TINY_LESSON, StudioServer, all_gone
+from studio_server import LESSON_ID, NAME, StudioServer, all_gone, lesson_in
 
 
 def test_killed_in_the_middle_of_anything(tmp_path: Path) -> None:
@@ -24,7 +24,7 @@ def test_killed_in_the_middle_of_anything(tmp_path: Path) -> None:
 
 def test_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
     """Ctrl-C while a page listens to a build: nothing works on, no complaint; the next start goes on with it."""
-    (tmp_path / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")
+    lesson_in(tmp_path)
     with (tmp_path / "log").open("wb") as log, StudioServer(tmp_path, log=log) as server:
         job = server.client.post(f"/api/lessons/{LESSON_ID}/pack").json()["job"]
         with server.client.stream("GET", f"/api/jobs/{job}/events") as events:
@@ -45,7 +45,7 @@ def test_it_ends_at_once_and_goes_on_later(tmp_path: Path) -> None:
 
 def test_a_worker_that_is_killed_is_told(tmp_path: Path) -> None:
     """The system may end a process that takes too much memory: the job failed, in words, its scratch is gone."""
-    (tmp_path / f"{NAME}.toml").write_text(TINY_LESSON, encoding="utf-8")
+    lesson_in(tmp_path)
     with StudioServer(tmp_path) as server:
         job = server.client.post(f"/api/lessons/{LESSON_ID}/pack").json()["job"]
         pack = tmp_path / "packs" / NAME

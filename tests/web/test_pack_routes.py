@@ -10,13 +10,15 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from pack_by_hand import FILES, PAGE, lesson_in, write_manifest, write_pack
+from pack_by_hand import FILES, PAGE, write_manifest, write_pack
 from starlette.testclient import TestClient
-from studio_server import LESSON_ID, NAME
+from studio_clients import HOME, as_local
+from studio_server import LESSON_ID, NAME, lesson_in
 
 from phrasewright.web import pack_shelf
 from phrasewright.web.application import create_application
-from phrasewright.web.guard.who import Who, page_token, who_of
+from phrasewright.web.guard.visit import Role, Who
+from phrasewright.web.guard.who import page_token, somebody
 from phrasewright.web.jobs.errands import StudioErrands
 from phrasewright.web.studio import open_studio
 
@@ -28,7 +30,7 @@ NOBODY = "0" * 12
 def client(tmp_path: Path) -> Iterator[TestClient]:
     lesson_in(tmp_path)
     studio = open_studio(tmp_path)
-    yield TestClient(create_application(studio), follow_redirects=False)
+    yield as_local(TestClient(create_application(studio), base_url=HOME, follow_redirects=False))
     studio.engine.dispose()
 
 
@@ -196,7 +198,7 @@ def test_the_whole_pack_as_a_zip(client: TestClient, tmp_path: Path) -> None:
 
 def test_only_the_teacher_hands_out(client: TestClient) -> None:
     """A student is refused; the teacher's wish is remembered, once for a build that waits."""
-    client.app.dependency_overrides[who_of] = lambda: Who(student_id="a" * 12)  # type: ignore[attr-defined]
+    client.app.dependency_overrides[somebody] = lambda: Who(role=Role.STUDENT, student_id="a" * 12)  # type: ignore[attr-defined]
     assert client.post(f"/api/lessons/{LESSON_ID}/pack").status_code == 403
     client.app.dependency_overrides.clear()  # type: ignore[attr-defined]
     begun = client.post(f"/api/lessons/{LESSON_ID}/pack")
@@ -205,6 +207,6 @@ def test_only_the_teacher_hands_out(client: TestClient) -> None:
     assert client.get(f"/api/jobs/{begun.json()['job']}").json()["state"] == "queued"
     studio = client.app.state.studio  # type: ignore[attr-defined]
     assert [one.job_id for one in StudioErrands(studio).after_a_start()] == [begun.json()["job"]]
-    client.app.dependency_overrides[who_of] = lambda: Who(student_id="a" * 12)  # type: ignore[attr-defined]
+    client.app.dependency_overrides[somebody] = lambda: Who(role=Role.STUDENT, student_id="a" * 12)  # type: ignore[attr-defined]
     assert client.get(f"/api/jobs/{begun.json()['job']}").status_code == 404
     assert client.delete(f"/api/jobs/{begun.json()['job']}").status_code == 404

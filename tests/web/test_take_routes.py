@@ -12,15 +12,16 @@ from typing import Any
 import numpy as np
 import pytest
 import soundfile
-from pack_by_hand import lesson_in
 from starlette.testclient import TestClient
-from studio_server import LESSON_ID, RATE_HZ, noise
+from studio_clients import HOME, as_local
+from studio_server import LESSON_ID, RATE_HZ, lesson_in, noise
 
 from phrasewright.course.takes import TakeState, set_heard, take_by_id
 from phrasewright.sound.voices import Voice, render_note
 from phrasewright.web import take_upload
 from phrasewright.web.application import create_application
-from phrasewright.web.guard.who import Who, who_of
+from phrasewright.web.guard.visit import Role, Who
+from phrasewright.web.guard.who import somebody
 from phrasewright.web.jobs import jobs
 from phrasewright.web.jobs.told import JobKind
 from phrasewright.web.studio import Studio, open_studio
@@ -42,8 +43,8 @@ def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Studio]:
 @pytest.fixture(scope="module")
 def open_client(studio: Studio) -> Iterator[TestClient]:
     """A studio at work."""
-    with TestClient(create_application(studio)) as client:
-        yield client
+    with TestClient(create_application(studio), base_url=HOME) as client:
+        yield as_local(client)
 
 
 @pytest.fixture
@@ -56,7 +57,7 @@ def client(open_client: TestClient) -> Iterator[TestClient]:
 
 
 def _as(client: TestClient, student_id: str) -> TestClient:
-    client.app.dependency_overrides[who_of] = lambda: Who(student_id=student_id)  # type: ignore[attr-defined]
+    client.app.dependency_overrides[somebody] = lambda: Who(role=Role.STUDENT, student_id=student_id)  # type: ignore[attr-defined]
     return client
 
 

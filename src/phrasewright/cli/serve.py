@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -73,7 +74,7 @@ def serve(
         sharing = Sharing()
         print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}).")
     print("End it with Ctrl-C.", flush=True)
-    with alone(studio.home):
+    with alone(studio.home), suppress(KeyboardInterrupt):  # the way to end it
         server = server_for(
             create_application(studio, sharing),
             host=address if share else HERE,

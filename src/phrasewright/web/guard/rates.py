@@ -48,7 +48,7 @@ class Rates:
     come: Rate = Rate(burst=60, per_s=1)
     upload: Rate = Rate(burst=12, per_s=1 / 5)
     session: Rate = Rate(burst=600, per_s=30)
-    address: Rate = Rate(burst=2400, per_s=200)
+    address: Rate = Rate(burst=6000, per_s=600)  # a whole class may come from one address
 
 
 WORDS = {
