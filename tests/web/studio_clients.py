@@ -20,6 +20,7 @@ from phrasewright.course.sessions import open_session
 from phrasewright.course.tokens import new_secret, token_of
 from phrasewright.web.application import create_application
 from phrasewright.web.guard import cookies
+from phrasewright.web.guard.rates import Rate, Rates
 from phrasewright.web.guard.sharing import Sharing
 from phrasewright.web.studio import Studio, open_studio
 
@@ -27,6 +28,9 @@ HOME = "http://127.0.0.1:8642"
 TOKEN = "X-Phrasewright-Token"
 PASSWORD = "crow lamp seven plum"
 CHEAP = PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
+UNHURRIED = Rates(
+    **{name: Rate(burst=10**6, per_s=1000) for name in ("sign_in", "come", "upload", "session", "address")}
+)
 BEGIN = datetime(2026, 9, 1, 15, 0, tzinfo=UTC)
 
 

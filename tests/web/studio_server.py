@@ -146,7 +146,7 @@ def _free_port() -> int:
             return port
 
 
-def all_gone(pids: list[int], *, patience_s: float = 5.0) -> bool:
+def all_gone(pids: list[int], *, patience_s: float = 30.0) -> bool:
     """Whether processes end by themselves within some time."""
     ends = time.monotonic() + patience_s
     while any(map(_is_alive, pids)):

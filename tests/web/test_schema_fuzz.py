@@ -17,14 +17,10 @@ from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from hypothesis.errors import Unsatisfiable
 from schemathesis import GenerationMode
 from starlette.testclient import TestClient
-from studio_clients import HOME, TOKEN, local_teacher
+from studio_clients import HOME, TOKEN, UNHURRIED, local_teacher
 
 from phrasewright.web.answers import Refusal
-from phrasewright.web.guard.rates import Rate, Rates
 
-UNHURRIED = Rates(
-    **{name: Rate(burst=10**6, per_s=1000) for name in ("sign_in", "come", "upload", "session", "address")}
-)
 EXAMPLES = 4  # of each operation, in each mode
 METHODS = ("get", "post", "put", "patch", "delete")
 NOT_SENT = ("cookies", "headers", "method", "url")
@@ -36,7 +32,14 @@ def a_student(client: TestClient) -> str:
     return str(known[0]["id"] if known else client.post("/api/students", json={"name": "Maya"}).json()["id"])
 
 
-KNOWN: Mapping[str, Callable[[TestClient], str]] = {"student_id": a_student}
+def a_lesson(client: TestClient) -> str:
+    """The id of a lesson that is there."""
+    known = client.get("/api/lessons").json()["lessons"]
+    return str(known[0]["id"] if known else client.post("/api/lessons", json={"title": "Air"}).json()["id"])
+
+
+KNOWN: Mapping[str, Callable[[TestClient], str]] = {"student_id": a_student, "lesson_id": a_lesson}
+schemathesis.serializer.alias("audio/*", "application/octet-stream")
 
 
 @pytest.fixture(scope="module")

@@ -13,13 +13,14 @@ import numpy as np
 import pytest
 import soundfile
 from starlette.testclient import TestClient
-from studio_clients import HOME, as_local
+from studio_clients import HOME, UNHURRIED, as_local
 from studio_server import LESSON_ID, RATE_HZ, lesson_in, noise
 
 from phrasewright.course.takes import TakeState, set_heard, take_by_id
 from phrasewright.sound.voices import Voice, render_note
 from phrasewright.web import take_upload
 from phrasewright.web.application import create_application
+from phrasewright.web.guard.sharing import Sharing
 from phrasewright.web.guard.visit import Role, Who
 from phrasewright.web.guard.who import somebody
 from phrasewright.web.jobs import jobs
@@ -43,7 +44,7 @@ def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Studio]:
 @pytest.fixture(scope="module")
 def open_client(studio: Studio) -> Iterator[TestClient]:
     """A studio at work."""
-    with TestClient(create_application(studio), base_url=HOME) as client:
+    with TestClient(create_application(studio, Sharing(rates=UNHURRIED)), base_url=HOME) as client:
         yield as_local(client)
 
 
@@ -240,7 +241,7 @@ def test_what_is_no_take_is_refused(client: TestClient, studio: Studio, content:
     [
         (f"/api/lessons/{'0' * 12}/takes", WAV, 404),
         ("/api/lessons/..%2f..%2fetc/takes", WAV, 404),
-        ("/api/lessons/UPPER0000000/takes", WAV, 422),
+        ("/api/lessons/UPPER0000000/takes", WAV, 404),
         (TAKES, {"content-type": "text/html"}, 415),
         (f"{TAKES}?piece=../study-1", WAV, 422),
         (f"{TAKES}?tempo_bpm=nan", WAV, 422),

@@ -7,6 +7,8 @@ import re
 from phrasewright import __version__
 from phrasewright.app.pieces import BandPiece
 from phrasewright.compose.difficulty import REFERENCE_BPM, difficulty_of
+from phrasewright.compose.study import Study
+from phrasewright.engrave.page.content import ReasonView
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
@@ -82,6 +84,20 @@ def fit_words(cell: FitCell) -> str:
     """``at home, lands on the third``: the chord is named beside it."""
     landing = _BESIDE_CHORD.split(cell.landing_words)[0]
     return f"{cell.grade}, {landing}"
+
+
+def study_reasons(study: Study) -> tuple[ReasonView, ...]:
+    """Why every phrase of a study stands where it does, in order."""
+    return tuple(
+        ReasonView(
+            first_bar=placed.bar + 1,
+            last_bar=placed.bar + placed.phrase.count.bars,
+            label=placed.letter,
+            words=placed.reason.sentence.split(": ", 1)[1],
+            second=placed.reason.second,
+        )
+        for placed in study.phrases
+    )
 
 
 def stamp(digest: str, seed: int) -> str:

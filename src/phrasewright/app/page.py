@@ -16,6 +16,7 @@ from phrasewright.app.facts import (
     paragraphs,
     piece_facts,
     stamp,
+    study_reasons,
 )
 from phrasewright.app.figures import (
     CHART_PATH,
@@ -34,7 +35,6 @@ from phrasewright.app.practice import practice_kind, practice_tempo_bpm, version
 from phrasewright.app.recorded_page import RECORDING_WORDS
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.exercise import lead_score
-from phrasewright.compose.study import Study
 from phrasewright.engrave.chart_words import spoken_chart
 from phrasewright.engrave.neck_diagram import NeckLabels
 from phrasewright.engrave.page.content import (
@@ -261,20 +261,6 @@ def _counts(plan: LessonPlan) -> tuple[CountView, ...]:
 def _count_words(count: Count, notes: int) -> str:
     spoken = spoken_count(count)
     return f"{spoken[:1].upper()}{spoken[1:]}. For motifs of {spoken_number(notes)} notes."
-
-
-def study_reasons(study: Study) -> tuple[ReasonView, ...]:
-    """Why every phrase of a study stands where it does, in order."""
-    return tuple(
-        ReasonView(
-            first_bar=placed.bar + 1,
-            last_bar=placed.bar + placed.phrase.count.bars,
-            label=placed.letter,
-            words=placed.reason.sentence.split(": ", 1)[1],
-            second=placed.reason.second,
-        )
-        for placed in study.phrases
-    )
 
 
 def track_words(chart: Chart) -> str:

@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from phrasewright.app.desk.neck_view import NeckOnDesk, neck_on_desk, place_text
-from phrasewright.app.facts import bits_text, fit_words, lesson_facts, piece_facts
+from phrasewright.app.facts import bits_text, fit_words, lesson_facts, piece_facts, study_reasons
 from phrasewright.app.figures import first_phrase
-from phrasewright.app.page import study_reasons
 from phrasewright.app.pieces import BandPiece, study_pieces
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.study import Study

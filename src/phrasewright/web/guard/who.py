@@ -23,9 +23,11 @@ async def somebody(request: Request) -> Who:
     return who
 
 
-async def teacher_only(request: Request) -> Who:
+TheWho = Annotated[Who, Depends(somebody)]
+
+
+async def teacher_only(who: TheWho) -> Who:
     """The teacher. Raises RefusedError for students (403) and for nobody (401)."""
-    who = await somebody(request)
     if not who.teaches:
         raise RefusedError("This is for the teacher.", status=403)
     return who
@@ -36,7 +38,6 @@ async def page_token(request: Request) -> str:
     return visit_of(request.scope).token()
 
 
-TheWho = Annotated[Who, Depends(somebody)]
 TheTeacher = Annotated[Who, Depends(teacher_only)]
 ThePageToken = Annotated[str, Depends(page_token)]
 

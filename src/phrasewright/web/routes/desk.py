@@ -10,7 +10,6 @@ from fastapi import APIRouter, Depends, Path, Query
 from phrasewright.app.desk import deeds
 from phrasewright.app.desk.deeds import Deed
 from phrasewright.app.desk.engraving import Sheet, engrave_piece
-from phrasewright.app.desk.sound import desk_sound, note_sound
 from phrasewright.app.lesson_folder import OpenLesson
 from phrasewright.app.reading import Reading
 from phrasewright.lesson.edit import Change
@@ -167,12 +166,16 @@ def systems(
 @router.get("/lessons/{lesson_id}/sound")
 def sound(lesson_id: LessonId, studio: TheStudio) -> dict[str, Any]:
     """Motifs and studies as the player takes them, with their clips."""
+    from phrasewright.app.desk.sound import desk_sound  # heavy: loaded when it is first asked for
+
     return desk_sound(_playable(studio, lesson_id))
 
 
 @router.get("/lessons/{lesson_id}/notes")
 def notes(lesson_id: LessonId, studio: TheStudio) -> dict[str, Any]:
     """The clip of every single pitch of the neck."""
+    from phrasewright.app.desk.sound import note_sound  # heavy
+
     return note_sound(_playable(studio, lesson_id))
 
 
