@@ -154,7 +154,8 @@ class Building:
             return
         assert manifest.lesson_sha256 in self.known
         assert files_are_intact(pack, manifest.files), "the pack is mixed"
-        counts["new pack" if manifest.lesson_sha256 == self._newest(server.folder) else "old pack"] += 1
+        is_newest = manifest.lesson_sha256 == self._newest(server.folder)
+        counts["pack of the newest lesson" if is_newest else "pack of an earlier lesson"] += 1
 
     def _newest(self, folder: Path) -> str:
         return read_source(folder / f"{NAME}.toml").sha256

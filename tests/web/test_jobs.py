@@ -153,6 +153,22 @@ def test_a_job_is_cancelled_waiting_or_running(errands: Errands) -> None:
     at_work(errands, doing)
 
 
+def test_a_job_is_cancelled_while_its_process_starts(errands: Errands, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody waits for what was not wanted in that moment."""
+    start = child.Child.start
+
+    async def doing(working: Jobs) -> None:
+        async def meanwhile(request: JobRequest) -> child.Child:
+            await working.cancel(job)
+            return await start(request)
+
+        monkeypatch.setattr(child.Child, "start", meanwhile)
+        job = working.put(asked("long"))
+        assert (await end_of(working, job)).state is JobState.CANCELLED
+
+    at_work(errands, doing)
+
+
 def test_what_waited_is_done_after_a_start_but_not_for_ever(errands: Errands) -> None:
     """Work of an ended studio is begun again; what ended it three times is given up."""
 

@@ -13,6 +13,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from fastapi import Request
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect
 
 from phrasewright.course.take_files import Arriving
@@ -22,6 +23,7 @@ from phrasewright.web.jobs.told import Probed, ProbeRequest
 
 MOST_BYTES = 60_000_000
 MOST_READ_BYTES = 4 * MOST_BYTES  # of one that is refused anyway; then the connection is closed
+BLOCK_BYTES = 1 << 20  # written at once
 HEAD = 12  # bytes that tell the kind of a file
 LEAST_FREE_BYTES = 500_000_000
 SILENCE_S = 60.0  # between two pieces of an upload
@@ -66,17 +68,24 @@ class Upload:
         self._size = 0
 
     async def write(self, arriving: Arriving) -> str:
-        """Write it aside; its kind. Raises RefusedError, OutputError."""
-        head = b""
+        """Write it aside, a block at a time in a thread, as a disk may be slow; its kind.
+
+        Raises RefusedError, OutputError.
+        """
+        head, block = b"", bytearray()
         async for piece in self._pieces(MOST_BYTES):
-            arriving.add(piece)
+            block += piece
             if len(head) < HEAD:
-                head = (head + piece)[:HEAD]
+                head = bytes(block[:HEAD])
                 if len(head) == HEAD and kind_of(head) is None:
                     raise NOT_AUDIO
+            if len(block) >= BLOCK_BYTES:
+                await run_in_threadpool(arriving.add, bytes(block))
+                block.clear()
         kind = kind_of(head)
         if kind is None:
             raise NOT_AUDIO
+        await run_in_threadpool(arriving.add, bytes(block))
         return kind
 
     async def digest(self) -> str:

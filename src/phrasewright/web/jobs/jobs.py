@@ -192,6 +192,8 @@ class Jobs:
         job.child = await Child.start(request)
         last = BROKE_DOWN
         try:
+            if job.is_unwanted:  # since a moment ago
+                return Told(state=JobState.CANCELLED, words="cancelled")
             async with asyncio.timeout(LONGEST_S[job.kind]):
                 async for last in job.child.told():
                     if not last.state.is_end:
