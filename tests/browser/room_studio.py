@@ -16,7 +16,7 @@ from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 LESSON = "three-notes"
-TOKEN = "a-token-of-the-test"  # noqa: S105
+TOKEN = "a-token-of-the-test"
 HEAD = (
     '<link rel="stylesheet" href="/static/room/room.css"><script type="module" src="/static/room/room.js"></script>'
     f'<meta name="phrasewright-room" content="{LESSON}"><meta name="phrasewright-token" content="{TOKEN}"></head>'
