@@ -2,17 +2,18 @@
 
 usage: python benchmarks/bench_live.py
 
-First the studies of the demonstration lesson, rendered by our own guitars, are fed to Chromium as its microphone while the
-lesson's page listens: the wait is from a note's onset in the stream to its place on the neck getting its class, both on the
-audio clock, so it holds the browser's threads and everything of ours, but not the sound card and not the screen's next
-frame. Then recorded notes of real guitars (data/guitar_samples) are given to the same code without a microphone: the wait
-is the sound that it needs.
+First the studies of the demonstration lesson, rendered by our own guitars, are fed to Chromium as its microphone while
+the lesson's page listens. The wait is from a note's onset in the stream to its place on the neck getting its class, by
+the audio clock: it holds the browser's threads and everything of ours, but not the sound card and not the screen's next
+frame. Then recorded notes of real guitars (data/guitar_samples, or PHRASEWRIGHT_DATA) are given to the same code
+without a microphone: the wait is the sound that it needs.
 """
 
 from __future__ import annotations
 
 import base64
 import csv
+import os
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
@@ -30,7 +31,7 @@ from fed_microphone import RATE_HZ, browser_hearing, listen, matched, write_wav 
 from room_studio import studio_on  # noqa: E402
 
 from phrasewright.app.assignment import assignment_of  # noqa: E402
-from phrasewright.app.demo import demo  # noqa: E402
+from phrasewright.app.demo import build_demo  # noqa: E402
 from phrasewright.score.model import PartRole  # noqa: E402
 from phrasewright.sound.events import TimedNote, timed_notes  # noqa: E402
 from phrasewright.sound.render import render_notes  # noqa: E402
@@ -54,7 +55,7 @@ def main() -> None:
     print("player            notes  lit rightly  lit wrongly  wait ms: median  95 %  longest")
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
         folder = Path(name)
-        pack = next(path.parent for path in _demo(folder).rglob("index.html"))
+        pack = build_demo(folder)[1].pack
         with studio_on(pack) as studio:
             for voice in VOICES:
                 _fed(voice, folder, studio.address, playwright.chromium)
@@ -97,11 +98,6 @@ def _row(name: str, notes: int, waits: Sequence[float], extra: int) -> None:
     print(f"{name:17s} {notes:5d} {len(waits):12d} {extra:12d} {median:16.0f} {most:5.0f} {longest:8.0f}", flush=True)
 
 
-def _demo(folder: Path) -> Path:
-    demo(folder)
-    return folder
-
-
 def _room(page: Page, address: str) -> Page:
     page.goto(address)
     page.wait_for_selector(".is-room")
@@ -132,7 +128,7 @@ def _hissing(audio: np.ndarray) -> np.ndarray:
 
 
 def _recorded_line(guitar: str, length_s: float = 90.0) -> tuple[np.ndarray, list[tuple[float, int]]]:
-    """Recorded notes from E2 up, one after the other, the hand never far: (audio, onset in s and MIDI number of each)."""
+    """Recorded notes from E2 up, one after the other, the hand never far: (audio, onset in s and MIDI number)."""
     sounds = dict(_recorded_notes(guitar))
     pitches, rng = sorted(sounds), np.random.default_rng(2)
     audio, notes = np.zeros(round(length_s * RATE_HZ), dtype=np.float32), []
@@ -151,7 +147,7 @@ def _recorded_line(guitar: str, length_s: float = 90.0) -> tuple[np.ndarray, lis
 
 
 def _recorded_notes(guitar: str) -> Iterator[tuple[int, np.ndarray]]:
-    folder = ROOT.parent / "shared" / "data" / "guitar_samples"
+    folder = Path(os.environ.get("PHRASEWRIGHT_DATA", ROOT.parent / "shared" / "data")) / "guitar_samples"
     for row in csv.DictReader((folder / "true_pitch.csv").open(encoding="utf-8")):
         midi = round(69 + 12 * np.log2(float(row["true_f0_hz"]) / 440.0))
         if row["guitar"] != guitar or midi < 40:

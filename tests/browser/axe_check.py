@@ -18,7 +18,8 @@ def violations(page: Page) -> list[str]:
     if page.evaluate("typeof axe") == "undefined":
         page.evaluate(AXE.read_text(encoding="utf-8") + "; 0")
     found = page.evaluate(
-        "async tags => (await axe.run(document, { runOnly: tags, resultTypes: ['violations'] })).violations", TAGS
+        "async tags => (await axe.run(document, { runOnly: tags, resultTypes: ['violations'], preload: false })).violations",
+        TAGS,
     )
     return [
         f"{rule['id']}: {rule['help']}: {node['target'][0]}: {node['failureSummary']}"
