@@ -27,7 +27,7 @@ from playwright.sync_api import BrowserType, Page, sync_playwright
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
-from fed_microphone import RATE_HZ, browser_hearing, listen, matched, write_wav  # noqa: E402
+from fed_microphone import RATE_HZ, Session, browser_hearing, listen, matched, write_wav  # noqa: E402
 from room_studio import studio_on  # noqa: E402
 
 from phrasewright.app.assignment import assignment_of  # noqa: E402
@@ -40,6 +40,8 @@ from phrasewright.sound.voices import Voice  # noqa: E402
 VOICES = (Voice.GUITAR, Voice.ACOUSTIC_GUITAR, Voice.NYLON_GUITAR, Voice.DRIVEN_GUITAR)
 TEMPO_BPM = 90.0
 HISS_DB = -65.0
+LOST_S = 0.003  # a run in which the browser dropped sound, on a busy computer, says nothing and is made again,
+TRIES = 5  # so often
 NAMES = ("C", "Cs", "D", "Ds", "E", "F", "Fs", "G", "Gs", "A", "As", "B")
 HEAR = """async ({ data, rate }) => {
   const { Ear } = await import("/static/room/ear.js");
@@ -64,15 +66,30 @@ def main() -> None:
 
 
 def _fed(voice: Voice, folder: Path, address: str, kind: BrowserType) -> None:
-    notes, places = _studies(folder)
-    audio = _hissing(render_notes(notes, voice, length=_length(notes), seed=1))
-    write_wav(folder / "line.wav", audio)
-    with browser_hearing(folder / "line.wav", kind) as browser:
-        page = _room(browser.new_page(), address)
-        lit, _, input_s = listen(page, audio)
-    waits, _, extra = matched([(note.onset_s, place) for note, place in zip(notes, places, strict=True)], lit)
-    _row(f"fed {voice}", len(notes), waits, extra)
-    print(f"  the browser says that its input is {1000 * input_s:.0f} ms late")
+    waits: list[float] = []
+    count = extra = void = 0
+    for notes, places in _studies(folder):
+        audio = _hissing(render_notes(notes, voice, length=_length(notes), seed=1))
+        write_wav(folder / "line.wav", audio)
+        for attempt in range(TRIES):
+            session = _session(folder / "line.wav", audio, notes, address, kind)
+            if session.lost_s < LOST_S or attempt == TRIES - 1:
+                break
+            void += 1
+        found, _, more = matched(list(zip(session.onsets_s, places, strict=True)), session.places)
+        waits += found
+        count += len(notes)
+        extra += more
+    _row(f"fed {voice}", count, waits, extra)
+    print(
+        f"  microphone: {1000 * session.input_s:.0f} ms by the browser; runs in which sound was lost: {void}",
+        flush=True,
+    )
+
+
+def _session(path: Path, audio: np.ndarray, notes: Sequence[TimedNote], address: str, kind: BrowserType) -> Session:
+    with browser_hearing(path, kind) as browser:
+        return listen(_room(browser.new_page(), address), audio, [note.onset_s for note in notes])
 
 
 def _given(guitar: str, address: str, kind: BrowserType) -> None:
@@ -104,18 +121,14 @@ def _room(page: Page, address: str) -> Page:
     return page
 
 
-def _studies(folder: Path) -> tuple[list[TimedNote], list[str]]:
+def _studies(folder: Path) -> Iterator[tuple[tuple[TimedNote, ...], list[str]]]:
     lesson = folder / "three.toml"
     lesson.write_bytes(resources.files("phrasewright.lesson").joinpath("demo.toml").read_bytes())
     plan = assignment_of(lesson).plan
-    notes: list[TimedNote] = []
-    places = []
     for study in plan.studies:
-        lead_in_s = notes[-1].onset_s + notes[-1].duration_s + 1.0 if notes else 1.5
         part = study.score.part(PartRole.LEAD)
-        notes += timed_notes(part, plan.lesson.performance(TEMPO_BPM), lead_in_s=lead_in_s)
-        places += [f"{note.place.string}-{note.place.fret}" for note in part.notes if note.place]
-    return notes, places
+        places = [f"{note.place.string}-{note.place.fret}" for note in part.notes if note.place]
+        yield timed_notes(part, plan.lesson.performance(TEMPO_BPM), lead_in_s=1.5), places
 
 
 def _length(notes: Sequence[TimedNote]) -> int:

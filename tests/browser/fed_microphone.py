@@ -1,7 +1,8 @@
 """A browser whose microphone plays a file, and what the room lit while it listened to it.
 
-The file is found in the stream by cross-correlation, so that every time is one of the audio clock: a note's own, and
-the moment at which its place on the neck got its class (the paint comes with the screen's next frame).
+Every note of the file is found in the stream by cross-correlation (a busy computer may lose some of the stream), so every
+time is one of the audio clock: a note's own, and the moment at which its place on the neck got its class. The paint comes
+with the screen's next frame.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from scipy.signal import correlate
 RATE_HZ = 44_100
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--use-fake-ui-for-media-stream")
 EARLY_S, LATE_S = 0.005, 0.15  # a lit note belongs to one that began so long before
+ROUND_S = (0.1, 0.3)  # of the file before and after an onset, to find it by
+ASTRAY_S = 0.3  # what the stream may have lost by then
 WATCH = """() => {
   const listener = document.querySelector("live-listener"), context = Phrasewright.player.desk.context;
   Object.assign(window, { lit: [], heardBlocks: [], clockS: -Infinity, motifs: [] });
@@ -39,7 +42,7 @@ WATCH = """() => {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lit:
-    """A place that was lit, or a motif. at_s: second of the file, by the audio clock."""
+    """A place that was lit, or a motif. at_s: by the audio clock."""
 
     what: str
     at_s: float
@@ -59,8 +62,22 @@ def write_wav(path: Path, audio: np.ndarray) -> None:
     soundfile.write(path, audio, RATE_HZ, subtype="PCM_16")
 
 
-def listen(page: Page, audio: np.ndarray) -> tuple[list[Lit], list[Lit], float]:
-    """Listen live in an open room until the file ends: places and motifs that lit, the browser's input delay in s."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """What came of listening.
+
+    onsets_s: of the file's notes; lost_s: of the stream, meanwhile; input_s: the microphone's delay as the browser tells it.
+    """
+
+    places: list[Lit]
+    motifs: list[Lit]
+    onsets_s: list[float]
+    lost_s: float
+    input_s: float
+
+
+def listen(page: Page, audio: np.ndarray, onsets_s: Sequence[float]) -> Session:
+    """Listen live in an open room until the file ends. onsets_s: of its notes, in seconds of the file."""
     page.check("live-listener input")
     page.wait_for_function("document.querySelector('[data-heard]').textContent === 'Listening'")
     page.evaluate(WATCH)
@@ -69,18 +86,36 @@ def listen(page: Page, audio: np.ndarray) -> tuple[list[Lit], list[Lit], float]:
         "({ lit, motifs, clockS, heardBlocks, input: document.querySelector('live-listener').microphone.inputDelayS })"
     )
     stream = np.concatenate([np.asarray(samples, dtype=np.float32) for _, samples in seen["heardBlocks"]])
-    matched = correlate(stream, audio.astype(np.float32), mode="full", method="fft")
-    start_frame = seen["heardBlocks"][0][0] + int(np.argmax(matched)) - (audio.size - 1)
-    shift_s = seen["clockS"] - start_frame / RATE_HZ
-    return _once(seen["lit"], shift_s), _once(seen["motifs"], shift_s), float(seen["input"])
+    first_s = seen["heardBlocks"][0][0] / RATE_HZ
+    found_s = list(_found(audio, stream, onsets_s))
+    shifts_s = np.array(found_s) - np.array(onsets_s)
+    return Session(
+        places=_once(seen["lit"], seen["clockS"]),
+        motifs=_once(seen["motifs"], seen["clockS"]),
+        onsets_s=[first_s + at_s for at_s in found_s],
+        lost_s=float(np.ptp(shifts_s)),
+        input_s=float(seen["input"]),
+    )
 
 
-def _once(rows: list[tuple[str, float]], shift_s: float) -> list[Lit]:
+def _found(audio: np.ndarray, stream: np.ndarray, onsets_s: Sequence[float]) -> Iterator[float]:
+    """Where the file's notes begin in the stream, in s."""
+    shift = int(np.argmax(correlate(stream, audio, mode="full", method="fft"))) - (audio.size - 1)
+    for onset_s in onsets_s:
+        begin = round((onset_s - ROUND_S[0]) * RATE_HZ)
+        shape = audio[begin : begin + round(sum(ROUND_S) * RATE_HZ)]
+        from_frame = max(begin + shift - round(ASTRAY_S * RATE_HZ), 0)
+        near = stream[from_frame : begin + shift + shape.size + round(ASTRAY_S * RATE_HZ)]
+        shift = int(np.argmax(correlate(near, shape, mode="valid", method="fft"))) + from_frame - begin
+        yield onset_s + shift / RATE_HZ
+
+
+def _once(rows: list[tuple[str, float]], clock_s: float) -> list[Lit]:
     """A place stands on several necks, which light together."""
     lit: list[Lit] = []
     for what, at_s in rows:
-        if not any(one.what == what and abs(one.at_s - shift_s - at_s) < 0.002 for one in lit[-3:]):
-            lit.append(Lit(what=what, at_s=at_s + shift_s))
+        if not any(one.what == what and abs(one.at_s - clock_s - at_s) < 0.002 for one in lit[-3:]):
+            lit.append(Lit(what=what, at_s=at_s + clock_s))
     return lit
 
 

@@ -142,10 +142,10 @@ def test_what_is_played_lights(tmp_path: Path, room: Studio, browser: Browser) -
         page = hearing.new_page()
         page.goto(room.address)
         page.wait_for_selector(".is-room")
-        lit, motifs, _ = listen(page, audio)
+        session = listen(page, audio, [note.onset_s for note in notes])
         assert page.locator("[data-place].is-heard").count() == 0, "the last note is over"
         page.uncheck("live-listener input")
         page.wait_for_function("document.querySelector('live-listener').microphone.stream === null")
-    waits, missed, extra = matched([(note.onset_s, place) for note, place in zip(notes, places, strict=True)], lit)
+    waits, missed, extra = matched(list(zip(session.onsets_s, places, strict=True)), session.places)
     assert (len(waits), missed, extra) == (len(notes), 0, 0)
-    assert {one.what for one in motifs} >= {"motif-a"}
+    assert {one.what for one in session.motifs} >= {"motif-a"}
