@@ -1,8 +1,8 @@
 """A browser whose microphone plays a file, and what the room lit while it listened to it.
 
-Every note of the file is found in the stream by cross-correlation (a busy computer may lose some of the stream), so every
-time is one of the audio clock: a note's own, and the moment at which its place on the neck got its class. The paint comes
-with the screen's next frame.
+Every note of the file is found in the stream by cross-correlation (a busy computer may lose some of the stream). So
+every time is one of the audio clock: a note's own, and the moment at which its place on the neck got its class. The
+paint comes with the screen's next frame.
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ def write_wav(path: Path, audio: np.ndarray) -> None:
 class Session:
     """What came of listening.
 
-    onsets_s: of the file's notes; lost_s: of the stream, meanwhile; input_s: the microphone's delay as the browser tells it.
+    onsets_s: of the file's notes; lost_s: of the stream, meanwhile; input_s: the microphone's delay, so the browser.
     """
 
     places: list[Lit]

@@ -22,6 +22,7 @@ pytestmark = pytest.mark.browser
 
 QUARTER_S = 0.5
 LEAD_IN_S = 1.5
+LOST_S, TRIES = 0.003, 3  # a line that loses sound says nothing
 HEAR = """async ({ data, rate }) => {
   const { Ear } = await import("/static/room/ear.js");
   const bytes = Uint8Array.from(atob(data), (letter) => letter.charCodeAt(0));
@@ -138,14 +139,19 @@ def test_what_is_played_lights(tmp_path: Path, room: Studio, browser: Browser) -
     audio = rendered(notes, Voice.GUITAR)
     write_wav(tmp_path / "line.wav", audio)
     places = [f"{note.place.string}-{note.place.fret}" for note in lead_notes(2) if note.place]
-    with browser_hearing(tmp_path / "line.wav", browser.browser_type) as hearing:
-        page = hearing.new_page()
-        page.goto(room.address)
-        page.wait_for_selector(".is-room")
-        session = listen(page, audio, [note.onset_s for note in notes])
-        assert page.locator("[data-place].is-heard").count() == 0, "the last note is over"
-        page.uncheck("live-listener input")
-        page.wait_for_function("document.querySelector('live-listener').microphone.stream === null")
+    for _ in range(TRIES):
+        with browser_hearing(tmp_path / "line.wav", browser.browser_type) as hearing:
+            page = hearing.new_page()
+            page.goto(room.address)
+            page.wait_for_selector(".is-room")
+            session = listen(page, audio, [note.onset_s for note in notes])
+            assert page.locator("[data-place].is-heard").count() == 0, "the last note is over"
+            page.uncheck("live-listener input")
+            page.wait_for_function("document.querySelector('live-listener').microphone.stream === null")
+        if session.lost_s < LOST_S:
+            break
+    else:
+        pytest.skip("this computer is so busy that its browser loses sound of the microphone")
     waits, missed, extra = matched(list(zip(session.onsets_s, places, strict=True)), session.places)
     assert (len(waits), missed, extra) == (len(notes), 0, 0)
     assert {one.what for one in session.motifs} >= {"motif-a"}
