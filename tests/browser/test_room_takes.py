@@ -56,6 +56,7 @@ NOTES = [
 ]
 TEMPO = 400
 BAR_S = 4 * 60 / TEMPO
+NO_STORE = "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }"
 OpenRoom = Callable[..., Sheet]
 
 
@@ -264,6 +265,15 @@ def test_without_a_microphone(open_room: OpenRoom, init: str, words: str) -> Non
     assert words in said(page)
     sheet.play("ex-1")
     assert sheet.trouble == []
+
+
+def test_a_browser_that_keeps_nothing(open_room: OpenRoom, studio: Studio) -> None:
+    """It is told so before the first take, and the take is sent all the same."""
+    page = open_room(LOOP_BACK + NO_STORE).page
+    assert "keeps nothing" in said(page)
+    record(page, "motif-a")
+    page.wait_for_selector(".findings li")
+    assert len(studio.uploads[0].wav) > 2 * RATE_HZ
 
 
 def test_delays_that_do_not_agree_are_refused(open_room: OpenRoom) -> None:
