@@ -104,7 +104,7 @@ export class TakeReview extends HTMLElement {
       const title = element("h3", `Heard in ${take.title}, ${whenWords(take.recorded_at)}`, { tabindex: "-1" });
       this.open?.replaceChildren(title, ...this.parts(take));
       this.pencil(take);
-      if (this.said) this.said.textContent = `${take.title}: ${take.words}`;
+      this.player?.controls.say(`${take.title}: ${take.words}`);
     });
   }
 
@@ -124,7 +124,7 @@ export class TakeReview extends HTMLElement {
     line.append(whole, report);
     const findings = element("ol", "", { class: "findings" });
     findings.append(...(take.findings ?? []).map((finding) => this.finding(take, finding)));
-    return [line, findings, this.notes(take)];
+    return [element("p", take.words), line, findings, this.notes(take)];
   }
 
   /**
