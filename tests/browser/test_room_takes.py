@@ -197,6 +197,7 @@ def test_what_was_heard(open_room: OpenRoom, studio: Studio, width: int, scheme:
     page = sheet.page
     page.click("[data-take=monday] >> text=What was heard")
     page.wait_for_selector(".findings li")
+    assert page.locator(".take-open >> text=You played 14 notes in 4 phrases.").is_visible()
     assert page.locator(".findings li").count() == 2
     assert page.locator(".findings >> text=Fairly sure.").count() == 1
     beside = page.locator("#work-ex-2 .heard-note:visible")
