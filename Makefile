@@ -14,6 +14,7 @@ test: $(VENV)/.ready-to-test
 bench: $(VENV)/.ready-to-test
 	$(BIN)/python benchmarks/run.py
 	$(BIN)/python benchmarks/bench_band.py
+	$(BIN)/python benchmarks/bench_live.py
 	$(BIN)/python -m pip install --quiet --editable '.[bench]'
 	$(BIN)/python -m pip install --quiet --no-deps basic-pitch
 	$(BIN)/python benchmarks/bench_listen.py --memory

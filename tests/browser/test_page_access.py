@@ -6,6 +6,7 @@ from collections.abc import Callable
 from itertools import pairwise
 
 import pytest
+from axe_check import violations
 from browser_sheet import Sheet
 
 from phrasewright.engrave.palette import contrast_ratio
@@ -72,6 +73,14 @@ def test_all_text_can_be_read(sheet: Sheet, scheme: str) -> None:
     for pair, where in pairs:
         ink, paper = pair.split()
         assert contrast_ratio(ink, paper) >= 4.5, f"{where}: {ink} on {paper}"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing(sheet: Sheet, scheme: str) -> None:
+    """WCAG 2.2, A and AA, as far as axe-core can tell, with the bar of controls open."""
+    sheet.page.emulate_media(color_scheme=scheme)
+    sheet.page.click("[data-more]")
+    assert violations(sheet.page) == []
 
 
 def test_dark_and_light_differ(sheet: Sheet) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 import soundfile
+from axe_check import violations
 from browser_sheet import Sheet, watched
 from playwright.sync_api import Browser
 
@@ -65,6 +66,7 @@ def test_it_fits_and_is_quiet(open_report: OpenReport, width: int, scheme: str) 
     paper = sheet.page.evaluate("getComputedStyle(document.body).backgroundColor")
     assert paper == ("rgb(251, 250, 246)" if scheme == "light" else "rgb(20, 24, 31)")
     assert sheet.trouble == []
+    assert violations(sheet.page) == [], "WCAG 2.2, A and AA, as far as axe-core can tell"
 
 
 def test_a_note_is_heard_and_lit(open_report: OpenReport) -> None:

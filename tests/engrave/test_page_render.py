@@ -279,8 +279,9 @@ def test_both_themes_reach_the_page() -> None:
 
 
 def test_a_figure_leaves_its_own_words_behind() -> None:
-    """Title and description stand in the file; on the page the box around the figure speaks, and only once."""
-    svg = '<svg viewBox="0 0 1 1" aria-labelledby="a b"><title id="a">T</title><desc id="b">D &amp; D</desc><g/></svg>'
+    """Title, description and role stand in the file; on the page the box around the figure speaks, and only once."""
+    spoken = '<title id="a">T</title><desc id="b">D &amp; D</desc>'
+    svg = f'<svg viewBox="0 0 1 1" role="img" aria-label="D" aria-labelledby="a b">{spoken}<g/></svg>'
     assert inline_svg(svg) == '<svg viewBox="0 0 1 1"><g/></svg>'
 
 

@@ -120,7 +120,6 @@ export function sendTake(take, wav, progress) {
  *
  * @param {string} job its address
  * @param {(news: JobNews) => void} tell
- * @returns {() => void} stop following
  */
 export function follow(job, tell) {
   const events = new EventSource(`${job}/events`);
@@ -129,5 +128,7 @@ export function follow(job, tell) {
     if (OVER.includes(news.state)) events.close();
     tell(news);
   };
-  return () => events.close();
+  events.onerror = () => {
+    if (events.readyState === EventSource.CLOSED) tell({ state: "failed", share: 0, words: "The studio does not answer any more." });
+  };
 }

@@ -62,6 +62,7 @@ export class Recorder {
   async take({ lesson, alone, delayS }, tell) {
     const { desk, microphone, store } = this;
     desk.stop();
+    desk.seek(0); // the first bar, or the loop's
     const rateHz = microphone.context.sampleRate;
     const take = /** @type {KeptTake} */ ({
       key: crypto.randomUUID?.() ?? `${Date.now()}`, lesson, piece: desk.piece.id, title: desk.piece.title, tempoBpm: desk.tapped,

@@ -66,7 +66,7 @@ export class TakeReview extends HTMLElement {
     const name = element("p", which, { class: "take-name" });
     name.append(element("span", facts, { class: "help" }));
     const acts = element("p", "", { class: "take-acts" });
-    if (take.state === "done") acts.append(button("What was heard", () => this.show(take.id), `in ${which}`));
+    if (take.state === "done") acts.append(button("What was heard", () => this.show(take.id).then(() => this.querySelector("h3")?.focus()), `in ${which}`));
     else acts.append(element("span", take.words || take.state, { class: "help" }));
     acts.append(button("Delete", () => this.removeOne(take, row), which));
     row.append(name, acts);
@@ -104,7 +104,7 @@ export class TakeReview extends HTMLElement {
       const title = element("h3", `Heard in ${take.title}, ${whenWords(take.recorded_at)}`, { tabindex: "-1" });
       this.open?.replaceChildren(title, ...this.parts(take));
       this.pencil(take);
-      title.focus();
+      this.player?.controls.say(`${take.title}: ${take.words}`);
     });
   }
 

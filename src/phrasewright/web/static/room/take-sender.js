@@ -6,7 +6,7 @@ import { wavOf } from "./wav.js";
 
 const ALIVE_MS = 10_000; // a take written to so lately may still be recorded, in another window
 
-/** <take-sender>. Tells `take-heard` (detail: id) when the studio has listened to one. */
+/** <take-sender>. Tells `take-heard` when the studio is through with one; detail: its id, "" when it was not heard. */
 export class TakeSender extends HTMLElement {
   /**
    * @param {import("./store.js").Store} store
@@ -102,8 +102,7 @@ export class TakeSender extends HTMLElement {
       meter.value = news.share;
       if (words.textContent !== news.words) words.textContent = news.words;
       if (news.state === "queued" || news.state === "running") return;
-      if (news.state === "done") row.remove();
-      else row.replaceChildren(...[...row.children].filter((one) => one !== meter && one !== cancel));
+      row.remove();
       this.dispatchEvent(new CustomEvent("take-heard", { detail: news.state === "done" ? id : "" }));
     });
   }
