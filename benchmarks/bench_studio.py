@@ -30,6 +30,7 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "web"))
 
+from studio_clients import page_headers
 from studio_server import StudioServer, lesson_in
 
 from phrasewright.app.lesson_folder import PACKS
