@@ -2,11 +2,11 @@
 
 usage: python benchmarks/bench_studio.py [--students 30] [--seconds 20] [--goal-ms 200] [--pack FOLDER]
 
-Starts the studio as a process of its own on a folder with the demonstration lesson and its pack. Each student opens
-the lesson's room, all that its page loads (six connections, as a browser) and the list of takes, thinks some seconds,
-and does it again; two visits of three come back with what the browser has kept. First without other work, then while
-five takes of half a minute are sent at once and listened to and another lesson's pack is built. Times are from the
-first request of a page to the last byte of its last file, on the same cores that serve it. --pack: a pack of the
+Starts the studio, shared, as a process of its own on a folder with the demonstration lesson and its pack. Each student
+has signed in, opens the lesson's room, all that its page loads (six connections, as a browser) and the list of takes,
+thinks some seconds, and does it again; two visits of three come back with what the browser has kept. First without other
+work, then while five takes of half a minute are sent at once and listened to and another lesson's pack is built. Times
+are from the first request of a page to the last byte of its last file, on the same cores that serve it. --pack: a pack of the
 demonstration lesson that is built already. Prints a table and ends
 with status 1 when 95 of 100 pages are not within the goal.
 """
@@ -24,16 +24,23 @@ import time
 from collections import defaultdict
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from importlib import resources
 from pathlib import Path
 from random import Random
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "web"))
 
-from studio_clients import page_headers
+from studio_clients import CHEAP, PASSWORD, TOKEN
 from studio_server import StudioServer, lesson_in
 
 from phrasewright.app.lesson_folder import PACKS
+from phrasewright.course.password import set_password
+from phrasewright.course.people import make_student
+from phrasewright.course.sessions import open_session
+from phrasewright.course.tokens import token_of
+from phrasewright.web.guard import cookies
+from phrasewright.web.studio import open_studio
 
 LESSON, OTHER = "three", "other"
 LESSON_ID, OTHER_ID = "3" * 12, "4" * 12
@@ -97,9 +104,9 @@ class Connection:
 class Student:
     """Opens the room again and again."""
 
-    def __init__(self, port: int, files: list[str], seen: Seen, seed: int) -> None:
+    def __init__(self, port: int, files: list[str], seen: Seen, seed: int, cookie: str) -> None:
         self._port, self._files, self._seen, self._chance = port, files, seen, Random(seed)
-        self._cookie = page_headers()["Cookie"]
+        self._cookie = cookie
         self._kept: dict[str, str | None] = {}
 
     async def practise(self, until_s: float) -> None:
@@ -147,7 +154,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         take = _prepare(folder, wish.pack)
-        with StudioServer(folder) as server:
+        people = [_session(folder, f"Student {number + 1}") for number in range(wish.students)]
+        with StudioServer(folder, "--share", "--address", "127.0.0.1") as server:
+            server.client.headers.update(_session(folder, None))
             files = [
                 one["path"]
                 for one in server.client.get(f"/api/lessons/{LESSON_ID}/pack").json()["files"]
@@ -155,12 +164,12 @@ def main() -> None:
             ]
             print(f"{wish.students} students, {len(files)} files a page, thinking {THINK_S[0]:g} to {THINK_S[1]:g} s")
             print(f"memory of the studio at its start: {_memory_mb(server.process.pid, 'VmRSS'):.0f} MB")
-            asyncio.run(_class(server, files, Seen(), wish.students, 3.0, _nothing))  # everything once
+            asyncio.run(_class(server, files, Seen(), people, 3.0, _nothing))  # everything once
             quiet, busy = Seen(), Seen()
-            seconds = asyncio.run(_class(server, files, quiet, wish.students, wish.seconds, _nothing))
+            seconds = asyncio.run(_class(server, files, quiet, people, wish.seconds, _nothing))
             quiet.print("without other work", seconds)
-            work = _Work(server, take)
-            seconds = asyncio.run(_class(server, files, busy, wish.students, wish.seconds, work.done))
+            work = _Work(server, take, people)
+            seconds = asyncio.run(_class(server, files, busy, people, wish.seconds, work.done))
             busy.print("while takes are listened to and a pack is built", seconds)
             work.print()
             peak_mb = _memory_mb(server.process.pid, "VmHWM")
@@ -170,11 +179,23 @@ def main() -> None:
     sys.exit(0 if met else 1)
 
 
+def _session(folder: Path, name: str | None) -> dict[str, str]:
+    """What the browser of a new student sends, or the teacher's when no name is given."""
+    studio, now = open_studio(folder), datetime.now(UTC)
+    student_id = None if name is None else make_student(studio.engine, name, now=now).id
+    secret = open_session(studio.engine, student_id=student_id, now=now)
+    studio.engine.dispose()
+    return {"Cookie": f"{cookies.SESSION}={secret}", TOKEN: token_of(secret)}
+
+
 def _prepare(folder: Path, pack: Path | None) -> Path:
     """The lessons, the first one's pack, and a take; heavy imports stay in processes of their own."""
     text = resources.files("phrasewright.lesson").joinpath("demo.toml").read_text(encoding="utf-8")
     lesson_in(folder, text, name=LESSON, lesson_id=LESSON_ID)
     lesson_in(folder, text.replace("seed = 7", "seed = 8"), name=OTHER, lesson_id=OTHER_ID)
+    studio = open_studio(folder)
+    set_password(studio.engine, PASSWORD, hasher=CHEAP, now=datetime.now(UTC))
+    studio.engine.dispose()
     if pack is not None:
         shutil.copytree(pack, folder / PACKS / LESSON)
     else:
@@ -213,7 +234,7 @@ async def _class(
     server: StudioServer,
     files: list[str],
     seen: Seen,
-    students: int,
+    people: list[dict[str, str]],
     seconds: float,
     work: Callable[[], Awaitable[None]],
 ) -> float:
@@ -223,7 +244,10 @@ async def _class(
     while True:
         until_s = time.monotonic() + seconds
         await asyncio.gather(
-            *(Student(server.port, files, seen, seed).practise(until_s) for seed in range(students)),
+            *(
+                Student(server.port, files, seen, seed, one["Cookie"]).practise(until_s)
+                for seed, one in enumerate(people)
+            ),
         )
         if working.done():
             await working
@@ -241,8 +265,8 @@ async def _nothing() -> None:
 class _Work:
     """Five takes at once, listened to, while a pack is built."""
 
-    def __init__(self, server: StudioServer, take: Path) -> None:
-        self._server, self._take = server, take
+    def __init__(self, server: StudioServer, take: Path, people: list[dict[str, str]]) -> None:
+        self._server, self._take, self._people = server, take, people
         self._sent_s: list[float] = []
         self._peak_mb: dict[str, float] = {}
         self._lasted_s: dict[str, float] = {}
@@ -250,7 +274,7 @@ class _Work:
     async def done(self) -> None:
         watching = asyncio.create_task(self._watch())
         build = asyncio.create_task(self._build())
-        jobs = await asyncio.gather(*(self._send() for _ in range(TAKES)))
+        jobs = await asyncio.gather(*(self._send(one) for one in self._people[:TAKES]))
         started = time.perf_counter()
         for job in jobs:
             await self._ended(job)
@@ -266,12 +290,12 @@ class _Work:
         for what, peak_mb in self._peak_mb.items():
             print(f"memory of a process: {what}: at most {peak_mb:.0f} MB")
 
-    async def _send(self) -> str:
+    async def _send(self, headers: dict[str, str]) -> str:
         """Send a take from a process of its own, which does not slow the measuring down; the job that listens to it."""
         path = f"/api/lessons/{LESSON_ID}/takes?piece=study-1&tempo_bpm=75"
         arguments = (
             *(sys.executable, "-S", "-c", _SEND, str(self._server.port), path, str(self._take)),
-            json.dumps(page_headers() | {"Content-Type": "audio/wav"}),
+            json.dumps(headers | {"Content-Type": "audio/wav"}),
         )
         sending = await asyncio.create_subprocess_exec(*arguments, stdout=subprocess.PIPE)
         answer, _ = await sending.communicate()

@@ -75,11 +75,11 @@ def lesson_in(folder: Path, text: str = TINY_LESSON, *, name: str = NAME, lesson
 class StudioServer:
     """``phrasewright serve`` on a folder; ``with`` ends it."""
 
-    def __init__(self, folder: Path, *, patience_s: float = 20.0, log: IO[bytes] | None = None) -> None:
+    def __init__(self, folder: Path, *arguments: str, patience_s: float = 20.0, log: IO[bytes] | None = None) -> None:
         self.folder = folder
         self.port = _free_port()
         self.url = f"http://127.0.0.1:{self.port}"
-        command = [sys.executable, "-m", "phrasewright", "serve", str(folder), "--port", str(self.port)]
+        command = [sys.executable, "-m", "phrasewright", "serve", str(folder), "--port", str(self.port), *arguments]
         self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=log)
         self.client = httpx2.Client(base_url=self.url, timeout=30.0, headers=page_headers())
         ends = time.monotonic() + patience_s

@@ -70,7 +70,7 @@ class LessonFolder:
     clock: Callable[[], datetime] = _now
     _lock: RLock = field(default_factory=RLock)
     _read: dict[str, Reading] = field(default_factory=dict)
-    _names: dict[str, str] | None = None  # by id, while nothing is made, renamed or removed
+    _places: dict[str, Path] | None = None  # while nothing is made, renamed or removed
 
     # ---- looking
 
@@ -96,11 +96,14 @@ class LessonFolder:
 
     def place_of(self, lesson_id: str) -> Path | None:
         """The file of a lesson, quickly: known by name, not looked at. None when there is no such lesson."""
+        return self.places().get(lesson_id)
+
+    def places(self) -> dict[str, Path]:
+        """The files of all lessons by id, as they are known: not looked at."""
         with self._lock:
-            if self._names is None:
-                self._names = {id_: name for name, id_ in history.names(self.engine).items()}
-            name = self._names.get(lesson_id)
-        return None if name is None else self._path(name)
+            if self._places is None:
+                self._places = {id_: self._path(name) for name, id_ in history.names(self.engine).items()}
+            return self._places
 
     def last_good(self, lesson_id: str) -> Reading | None:
         """What the lesson said when it could last be built."""
@@ -339,11 +342,11 @@ class LessonFolder:
         return self._opened(self._written(known))
 
     def _begin(self, name: str, step: Step, *, sha256: str, writing: bool) -> KnownLesson:
-        self._names = None
+        self._places = None
         return history.begin(self.engine, token_hex(6), name, step, sha256=sha256, at=self.clock(), writing=writing)
 
     def _set_place(self, lesson_id: str, *, name: str, removed: bool, writing: bool, old_name: str = "") -> KnownLesson:
-        self._names = None
+        self._places = None
         return history.set_place(self.engine, lesson_id, name=name, removed=removed, writing=writing, old_name=old_name)
 
     def _retitle(self, lesson: OpenLesson, title: str, name: str) -> None:
