@@ -5,7 +5,7 @@ usage: python benchmarks/bench_live.py
 First the studies of the demonstration lesson, rendered by our own guitars, are fed to Chromium as its microphone while
 the lesson's page listens. The wait is from a note's onset in the stream to its place on the neck getting its class, by
 the audio clock: it holds the browser's threads and everything of ours, but not the sound card and not the screen's next
-frame. Then recorded notes of real guitars (data/guitar_samples, or PHRASEWRIGHT_DATA) are given to the same code
+frame. Then recorded notes of real guitars and a solo (the open data, see PHRASEWRIGHT_DATA) are given to the same code
 without a microphone: the wait is the sound that it needs.
 """
 
@@ -25,6 +25,7 @@ import soundfile
 from playwright.sync_api import BrowserType, Page, sync_playwright
 
 ROOT = Path(__file__).resolve().parents[1]
+DATA = Path(os.environ.get("PHRASEWRIGHT_DATA", ROOT.parent / "shared" / "data"))
 sys.path.insert(0, str(ROOT / "tests" / "browser"))
 
 from fed_microphone import RATE_HZ, Session, browser_hearing, listen, matched, write_wav  # noqa: E402
@@ -42,6 +43,8 @@ TEMPO_BPM = 90.0
 HISS_DB = -65.0
 LOST_S = 0.003  # a run in which the browser dropped sound, on a busy computer, says nothing and is made again,
 TRIES = 5  # so often
+LABEL_S = 0.06  # onsets of the solo were marked by hand and may be late
+SOLO = "05_Rock1-130-A_solo"
 NAMES = ("C", "Cs", "D", "Ds", "E", "F", "Fs", "G", "Gs", "A", "As", "B")
 HEAR = """async ({ data, rate }) => {
   const { Ear } = await import("/static/room/ear.js");
@@ -62,7 +65,8 @@ def main() -> None:
             for voice in VOICES:
                 _fed(voice, folder, studio.address, playwright.chromium)
             for guitar in ("electric", "acoustic", "nylon"):
-                _given(guitar, studio.address, playwright.chromium)
+                _given(f"real {guitar}", *_recorded_line(guitar), studio.address, playwright.chromium)
+            _given("a solo", *_solo(), studio.address, playwright.chromium)
 
 
 def _fed(voice: Voice, folder: Path, address: str, kind: BrowserType) -> None:
@@ -92,8 +96,7 @@ def _session(path: Path, audio: np.ndarray, notes: Sequence[TimedNote], address:
         return listen(_room(browser.new_page(), address), audio, [note.onset_s for note in notes])
 
 
-def _given(guitar: str, address: str, kind: BrowserType) -> None:
-    audio, notes = _recorded_line(guitar)
+def _given(name: str, audio: np.ndarray, notes: Sequence[tuple[float, int]], address: str, kind: BrowserType) -> None:
     browser = kind.launch(executable_path="/usr/bin/chromium", args=["--headless", "--no-sandbox", "--disable-gpu"])
     page = _room(browser.new_page(), address)
     data = base64.b64encode(audio.astype("<f4").tobytes()).decode()
@@ -102,11 +105,11 @@ def _given(guitar: str, address: str, kind: BrowserType) -> None:
     told = [note for note in seen["told"] if note["kind"] == "on"]
     waits = []
     for onset_s, midi in notes:
-        mine = [one for one in told if one["midi"] == midi and 0.0 <= one["toldS"] - onset_s <= 0.15]
+        mine = [one for one in told if one["midi"] == midi and -LABEL_S <= one["toldS"] - onset_s <= 0.12]
         if mine:
             waits.append(mine[0]["toldS"] - onset_s)
             told.remove(mine[0])
-    _row(f"real {guitar}", len(notes), waits, len(told))
+    _row(name, len(notes), waits, len(told))
     print(f"  {100 * seen['share']:.1f} % of one core")
 
 
@@ -159,8 +162,16 @@ def _recorded_line(guitar: str, length_s: float = 90.0) -> tuple[np.ndarray, lis
     return _hissing(audio), notes
 
 
+def _solo() -> tuple[np.ndarray, list[tuple[float, int]]]:
+    """A solo of GuitarSet, with bends and strings that ring on: (audio, onset in s and MIDI number of each note)."""
+    audio, _ = soundfile.read(DATA / "guitarset_audio" / f"{SOLO}_mic.wav", dtype="float32")
+    table = next((DATA / "guitarset" / "notes").glob(f"{SOLO}*"))
+    rows = list(csv.DictReader(table.open(encoding="utf-8")))
+    return audio, [(float(row["onset_s"]), round(float(row["midi_pitch_float"]))) for row in rows]
+
+
 def _recorded_notes(guitar: str) -> Iterator[tuple[int, np.ndarray]]:
-    folder = Path(os.environ.get("PHRASEWRIGHT_DATA", ROOT.parent / "shared" / "data")) / "guitar_samples"
+    folder = DATA / "guitar_samples"
     for row in csv.DictReader((folder / "true_pitch.csv").open(encoding="utf-8")):
         midi = round(69 + 12 * np.log2(float(row["true_f0_hz"]) / 440.0))
         if row["guitar"] != guitar or midi < 40:
