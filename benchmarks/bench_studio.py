@@ -4,9 +4,10 @@ usage: python benchmarks/bench_studio.py [--students 30] [--seconds 20] [--goal-
 
 Starts the studio, shared, as a process of its own on a folder with the demonstration lesson and its pack. Each student
 has signed in, opens the lesson's room, all that its page loads (six connections, as a browser) and the list of takes,
-thinks some seconds, and does it again; two visits of three come back with what the browser has kept. First without other
-work, then while five takes of half a minute are sent at once and listened to and another lesson's pack is built. Times
-are from the first request of a page to the last byte of its last file, on the same cores that serve it. --pack: a pack of the
+thinks some seconds, and does it again; two visits of three come back with what the browser has kept. First without
+other work, then while five takes of half a minute are sent at once and listened to and another lesson's pack is built.
+Times are from the first request of a page to the last byte of its last file, on the cores that serve it.
+--pack: a pack of the
 demonstration lesson that is built already. Prints a table and ends
 with status 1 when 95 of 100 pages are not within the goal.
 """

@@ -87,7 +87,7 @@ def listen(page: Page, audio: np.ndarray, onsets_s: Sequence[float]) -> Session:
     )
     stream = np.concatenate([np.asarray(samples, dtype=np.float32) for _, samples in seen["heardBlocks"]])
     first_s = seen["heardBlocks"][0][0] / RATE_HZ
-    found_s = list(_found(audio, stream, onsets_s))
+    found_s = list(found_in(audio, stream, onsets_s))
     shifts_s = np.array(found_s) - np.array(onsets_s)
     return Session(
         places=_once(seen["lit"], seen["clockS"]),
@@ -98,9 +98,14 @@ def listen(page: Page, audio: np.ndarray, onsets_s: Sequence[float]) -> Session:
     )
 
 
-def _found(audio: np.ndarray, stream: np.ndarray, onsets_s: Sequence[float]) -> Iterator[float]:
+def shift_frames(audio: np.ndarray, stream: np.ndarray) -> int:
+    """How many frames later the file lies in the stream, on the whole."""
+    return int(np.argmax(correlate(stream, audio, mode="full", method="fft"))) - (audio.size - 1)
+
+
+def found_in(audio: np.ndarray, stream: np.ndarray, onsets_s: Sequence[float]) -> Iterator[float]:
     """Where the file's notes begin in the stream, in s."""
-    shift = int(np.argmax(correlate(stream, audio, mode="full", method="fft"))) - (audio.size - 1)
+    shift = shift_frames(audio, stream)
     for onset_s in onsets_s:
         begin = round((onset_s - ROUND_S[0]) * RATE_HZ)
         shape = audio[begin : begin + round(sum(ROUND_S) * RATE_HZ)]

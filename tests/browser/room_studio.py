@@ -54,7 +54,7 @@ class Studio:
     sound: bytes = b""
     address: str = ""
 
-    def heard(self, name: str, *, piece: str = "ex-2", seconds: float = 8.0, state: str = "done") -> None:
+    def heard(self, name: str, *, piece: str = "ex-2", seconds: float = 8.0, state: str = "heard") -> None:
         """Have a take that was sent and listened to before."""
         self.takes[name] = {
             "id": name,
@@ -126,7 +126,7 @@ class _Answers(http.server.BaseHTTPRequestHandler):
         self.studio.uploads.append(Upload(asked, dict(self.headers), body))
         name = f"take-{len(self.studio.uploads)}"
         self.studio.heard(name, piece=asked["piece"])
-        self._json({"id": name, "job": "/api/jobs/j1"}, 202)
+        self._json({"id": name, "job": "j1"}, 202)
 
     def _check_signature(self) -> None:
         if self.headers.get("X-Phrasewright-Token") != TOKEN:

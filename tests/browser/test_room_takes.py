@@ -157,14 +157,14 @@ def test_a_take_that_cannot_be_sent_is_kept(open_room: OpenRoom, studio: Studio)
     """Refused by the studio it stays in the browser, is offered again after a reload, and goes on its way then."""
     studio.refuses = True
     page = open_room().page
-    record(page, "motif-a")
+    record(page, "ticks")
     page.wait_for_selector("text=The studio is full. Send it later.")
     page.reload()
     page.wait_for_selector(".sending >> text=This take is kept in this browser")
     assert violations(page) == []
     with page.expect_download() as download:
         page.click(".sending >> text=Save it as a file")
-    assert download.value.suggested_filename.startswith("motif-a-")
+    assert download.value.suggested_filename.startswith("ticks-")
     saved = Path(download.value.path()).read_bytes()
     studio.refuses = False
     page.click(".sending >> text=Send it")
@@ -272,7 +272,7 @@ def test_a_browser_that_keeps_nothing(open_room: OpenRoom, studio: Studio) -> No
     """It is told so before the first take, and the take is sent all the same."""
     page = open_room(LOOP_BACK + NO_STORE).page
     assert "keeps nothing" in said(page)
-    record(page, "motif-a")
+    record(page, "ticks")
     page.wait_for_selector(".findings li")
     assert len(studio.uploads[0].wav) > 2 * RATE_HZ
 

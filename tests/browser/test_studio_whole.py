@@ -5,16 +5,19 @@ The microphone plays a file: our own guitar, four notes again and again. What th
 
 from __future__ import annotations
 
+import io
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 from axe_check import violations
 from desk_driver import Desk, open_page
 from desk_server import Served, served
-from fed_microphone import RATE_HZ, browser_hearing, write_wav
-from playwright.sync_api import Browser
+from fed_microphone import RATE_HZ, browser_hearing, found_in, shift_frames, write_wav
+from playwright.sync_api import Browser, Page
 
 from phrasewright.listen.align.matching import NoteList, matched
 from phrasewright.sound.voices import Voice, render_note
@@ -101,9 +104,8 @@ def test_a_pack_is_built_opened_played_to_and_the_take_is_read(
         room.evaluate("Phrasewright.player.desk.choose('study-1')")
         room.click('[data-act="record"]')
         room.wait_for_selector("take-recorder.is-recording")
-        assert room.evaluate("Phrasewright.player.desk.state") == "playing", (
-            "the track plays while the take is recorded"
-        )
+        playing = any(_soon(room, "Phrasewright.player.desk.state === 'playing'") for _ in range(80))
+        assert playing, "the track plays while the take is recorded"
         room.wait_for_selector("take-recorder:not(.is-recording)", timeout=30_000)
         room.wait_for_selector(".findings li", timeout=90_000)
         assert violations(room) == []
@@ -113,23 +115,33 @@ def test_a_pack_is_built_opened_played_to_and_the_take_is_read(
         assert errors == []
         room.context.close()
     assert take["findings"][0]["words"] in told
-    check_heard(take["notes"], notes)
+    with urllib.request.urlopen(f"{studio.url}{take['sound']}") as answer:
+        stream, rate_hz = soundfile.read(io.BytesIO(answer.read()), dtype="float32")
+    assert rate_hz == RATE_HZ
+    check_heard(take["notes"], audio, stream, notes)
 
 
-def check_heard(heard: list[dict[str, float]], played: list[tuple[float, int]]) -> None:
-    """The notes of the take are those of the file: pitches, and onsets within 50 ms, wherever the take began in it."""
-    assert len(heard) >= 12
-    onsets_s = np.array([float(note["at_s"]) for note in heard])
-    pitches = np.array([float(note["midi"]) for note in heard])
-    best = 0
-    for onset_s, _ in played:
-        shifted = onsets_s - onsets_s[0] + onset_s
-        best = max(
-            best, len(matched(note_list(played), NoteList(onset_s=shifted, offset_s=shifted, pitch_midi=pitches)))
-        )
-    assert best >= 0.9 * len(heard)
+def _soon(page: Page, condition: str) -> bool:
+    page.wait_for_timeout(100)
+    return bool(page.evaluate(condition))
 
 
-def note_list(notes: list[tuple[float, int]]) -> NoteList:
-    onsets_s, pitches = (np.array(column, dtype=float) for column in zip(*notes, strict=True))
-    return NoteList(onset_s=onsets_s, offset_s=onsets_s + HELD_S, pitch_midi=pitches)
+def check_heard(
+    heard: list[dict[str, float]], audio: np.ndarray, stream: np.ndarray, played: list[tuple[float, int]]
+) -> None:
+    """The notes heard are those of the file, wherever the take began in it: onsets within 50 ms, right pitches.
+
+    The browser's fed microphone loses some sound now and then, so each note is looked for in the take by its shape.
+    """
+    shift_s = shift_frames(audio, stream) / RATE_HZ
+    inside = [one for one in played if 0.15 <= one[0] + shift_s <= stream.size / RATE_HZ - 0.5]
+    onsets_s = np.array(list(found_in(audio, stream, [onset_s for onset_s, _ in inside])))
+    true = NoteList(
+        onset_s=onsets_s, offset_s=onsets_s + HELD_S, pitch_midi=np.array([float(one) for _, one in inside])
+    )
+    told_s = np.array([float(note["at_s"]) for note in heard])
+    told = NoteList(onset_s=told_s, offset_s=told_s, pitch_midi=np.array([float(note["midi"]) for note in heard]))
+    pairs = len(matched(true, told))
+    assert len(inside) >= 12
+    assert pairs >= 0.9 * len(inside)
+    assert pairs >= 0.9 * (len(heard) - 2), "the first and the last may be cut"

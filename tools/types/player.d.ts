@@ -111,6 +111,8 @@ interface PlayerControls {
 interface PlayerLesson {
   id: string;
   rate: number;
+  /** Concert pitch in hertz. */
+  a4: number;
   groups: [string, string[]][];
   pieces: { id: string }[];
 }

@@ -133,6 +133,7 @@ def page_content(
         counts=_counts(plan),
         fits_words=f"{BITS_WORDS} {DIFFICULTY_WORDS}",
         stamp=stamp(lesson_sha256, lesson.seed),
+        a4_hz=lesson.sound.a4_hz,
     )
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from phrasewright.engrave.page.piece_view import PieceView
 from phrasewright.engrave.page.sound_bank import SoundBank
+from phrasewright.units import A4_HZ
 
 USUAL_CAUTIONS = (
     "Begin quietly and turn up slowly, also in headphones; ringing ears ask for a long rest.",
@@ -199,7 +200,7 @@ class PageContent:
     """All of one lesson page.
 
     lesson_id: names what the browser remembers; fits_words: what the numbers beside the motifs mean; stamp: version
-    and digest, in the footer.
+    and digest, in the footer; a4_hz: concert pitch.
     """
 
     lesson_id: str
@@ -221,6 +222,7 @@ class PageContent:
     cautions: tuple[str, ...] = USUAL_CAUTIONS
     language: str = "en"
     stamp: str = ""
+    a4_hz: float = A4_HZ
 
     @property
     def studies_title(self) -> str:

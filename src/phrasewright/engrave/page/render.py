@@ -65,6 +65,7 @@ def _data(content: PageContent) -> bytes:
     lesson = {
         "id": content.lesson_id,
         "rate": content.bank.sprites[PartRole.DRUMS].sample_rate_hz,
+        "a4": content.a4_hz,
         "room": content.bank.impulse is not None,
         "start": content.first_piece.id if content.first_piece else "",
         "groups": [[name, [piece.id for piece in pieces]] for name, pieces in content.groups],

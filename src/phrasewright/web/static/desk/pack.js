@@ -60,7 +60,7 @@ export class PackDesk extends HTMLElement {
   follow(job) {
     this.job = job;
     this.working(true);
-    const source = new EventSource(`${job}/events`);
+    const source = new EventSource(`/api/jobs/${job}/events`);
     source.onmessage = (event) => {
       const state = JSON.parse(event.data);
       const progress = /** @type {HTMLProgressElement} */ (one(this, "#pack-progress"));
@@ -79,7 +79,7 @@ export class PackDesk extends HTMLElement {
   }
 
   async cancel() {
-    if (this.job) await ask("DELETE", this.job).catch(() => null);
+    if (this.job) await ask("DELETE", `/api/jobs/${this.job}`).catch(() => null);
   }
 
   /** @param {boolean} working */

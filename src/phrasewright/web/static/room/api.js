@@ -29,7 +29,7 @@
  * @property {number} tempo_bpm
  * @property {string} recorded_at
  * @property {number} seconds
- * @property {"queued" | "running" | "done" | "failed" | "cancelled"} state
+ * @property {"waiting" | "heard" | "failed"} state
  * @property {string} words
  * @property {Finding[]} [findings]
  * @property {TakenNote[]} [notes]
@@ -37,11 +37,12 @@
  * @property {string} report
  *
  * @typedef {object} JobNews
- * @property {Take["state"]} state
+ * @property {"queued" | "running" | "done" | "failed" | "cancelled"} state
  * @property {number} share 0..1
  * @property {string} words
  */
 
+const OWN_LINE = "track"; // what is played to it is the student's own
 const OVER = ["done", "failed", "cancelled"];
 
 /** A request that was not met, in words. */
@@ -87,27 +88,27 @@ export const removeTake = (id) => ask(`/api/takes/${encodeURIComponent(id)}`, "D
 /** @param {string} id */
 export const restoreTake = (id) => ask(`/api/takes/${encodeURIComponent(id)}/restore`, "POST");
 
-/** @param {string} job its address */
-export const cancelJob = (job) => ask(job, "DELETE");
+/** @param {string} job */
+export const cancelJob = (job) => ask(`/api/jobs/${encodeURIComponent(job)}`, "DELETE");
 
 /**
- * Send a take. Raises Refused.
+ * Send a take; sent twice it is kept once. Raises Refused.
  *
  * @param {import("./store.js").KeptTake} take
  * @param {Blob} wav
  * @param {(share: number) => void} progress
- * @returns {Promise<{id: string, job: string}>}
+ * @returns {Promise<{id: string, job: string | null}>} job: that listens to it, null when it has been heard already
  */
 export function sendTake(take, wav, progress) {
   const asked = new URLSearchParams({
-    piece: take.piece, tempo_bpm: String(Math.round(100 * take.tempoBpm) / 100), alone: String(take.alone),
+    piece: take.piece === OWN_LINE ? "" : take.piece, tempo_bpm: String(Math.round(100 * take.tempoBpm) / 100), alone: String(take.alone),
     ...(take.offsetS === null ? {} : { offset_s: take.offsetS.toFixed(4) }),
   });
   return new Promise((done, fail) => {
     const request = new XMLHttpRequest(); // fetch tells nothing of how far it is
     request.open("POST", `/api/lessons/${encodeURIComponent(take.lesson)}/takes?${asked}`);
     request.responseType = "json";
-    for (const [name, value] of Object.entries({ "Content-Type": "audio/wav", ...signed() })) request.setRequestHeader(name, value);
+    for (const [name, value] of Object.entries({ "Content-Type": "audio/wav", "Idempotency-Key": take.key, ...signed() })) request.setRequestHeader(name, value);
     request.upload.onprogress = (event) => event.lengthComputable && progress(event.loaded / event.total);
     request.onload = () => (request.status < 300 ? done(request.response) : fail(new Refused(wordsOf(request.response))));
     request.onerror = () => fail(new Refused("The studio cannot be reached."));
@@ -118,11 +119,11 @@ export function sendTake(take, wav, progress) {
 /**
  * Follow a job until it is over. A line that breaks is taken up again by the browser.
  *
- * @param {string} job its address
+ * @param {string} job
  * @param {(news: JobNews) => void} tell
  */
 export function follow(job, tell) {
-  const events = new EventSource(`${job}/events`);
+  const events = new EventSource(`/api/jobs/${encodeURIComponent(job)}/events`);
   events.onmessage = ({ data }) => {
     const news = /** @type {JobNews} */ (JSON.parse(data));
     if (OVER.includes(news.state)) events.close();

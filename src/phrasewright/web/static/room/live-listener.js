@@ -22,7 +22,7 @@ export function noteWords({ midi, cents }, place) {
 
 /** Of the lesson, where its page says so. */
 function concertPitchHz() {
-  return Number(document.querySelector("meta[name=phrasewright-a4]")?.getAttribute("content")) || 440;
+  return window.Phrasewright?.lesson.a4 || 440;
 }
 
 /** <live-listener>: the switch, and what is heard, in words. */

@@ -40,6 +40,11 @@ const MARKUP = `
   </div>`;
 
 /** <take-recorder>. Tells `take-recorded` when a take is kept and waits to be sent. */
+const MOTIF_WORDS = "A motif is for warming up: choose an exercise, a study or the track to record.";
+
+/** @param {PlayerPiece} piece */
+const isMotif = (piece) => piece.id.startsWith("motif-");
+
 export class TakeRecorder extends HTMLElement {
   /**
    * @param {import("./player.js").Player} player
@@ -116,6 +121,8 @@ export class TakeRecorder extends HTMLElement {
     const counted = desk.values.countIn === "off" ? "no count-in" : "after one bar of count-in";
     const [first, last] = on ? [from, to] : all;
     this.at("what").textContent = `${desk.piece.title}, ${barsWords(desk.piece, first, last)}, ${Math.round(desk.tapped)} beats a minute, ${counted}`;
+    if (isMotif(desk.piece)) this.at("what").textContent = MOTIF_WORDS;
+    /** @type {HTMLButtonElement} */ (this.querySelector("[data-act=record]")).disabled = isMotif(desk.piece) && !recorder.running;
     this.at("word").textContent = recorder.running ? "Stop the take" : "Record a take";
     this.classList.toggle("is-recording", recorder.running);
     this.showDelay();

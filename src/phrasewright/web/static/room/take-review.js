@@ -5,7 +5,6 @@ import { TakePlayer } from "./take-player.js";
 import { barsOf, button, clockWords, element, sureWords, whenWords } from "./words.js";
 
 const NEWS_MS = 3000; // between two questions after takes that are still listened to
-const OVER = ["done", "failed", "cancelled"];
 
 /**
  * @typedef {import("./api.js").Take} Take
@@ -40,7 +39,7 @@ export class TakeReview extends HTMLElement {
       const takes = await takesOf(lesson);
       list.replaceChildren(...takes.map((take) => this.row(take)));
       window.clearTimeout(this.later);
-      if (takes.some((take) => !OVER.includes(take.state))) this.later = window.setTimeout(() => this.refresh(), NEWS_MS);
+      if (takes.some((take) => take.state === "waiting")) this.later = window.setTimeout(() => this.refresh(), NEWS_MS);
     });
   }
 
@@ -66,8 +65,8 @@ export class TakeReview extends HTMLElement {
     const name = element("p", which, { class: "take-name" });
     name.append(element("span", facts, { class: "help" }));
     const acts = element("p", "", { class: "take-acts" });
-    if (take.state === "done") acts.append(button("What was heard", () => this.show(take.id).then(() => this.querySelector("h3")?.focus()), `in ${which}`));
-    else acts.append(element("span", take.words || take.state, { class: "help" }));
+    if (take.state === "heard") acts.append(button("What was heard", () => this.show(take.id).then(() => this.querySelector("h3")?.focus()), `in ${which}`));
+    else acts.append(element("span", take.words || "waiting for the studio to listen", { class: "help" }));
     acts.append(button("Delete", () => this.removeOne(take, row), which));
     row.append(name, acts);
     return row;

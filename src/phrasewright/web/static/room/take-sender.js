@@ -76,7 +76,8 @@ export class TakeSender extends HTMLElement {
         words.textContent = `Sent, ${Math.round(100 * share)} %`;
       });
       await this.store?.remove(take.key);
-      this.follow(take, id, job);
+      if (job) this.follow(take, id, job);
+      else this.heard(take, id);
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       this.keptRow(take, error.message);
@@ -105,6 +106,15 @@ export class TakeSender extends HTMLElement {
       row.remove();
       this.dispatchEvent(new CustomEvent("take-heard", { detail: news.state === "done" ? id : "" }));
     });
+  }
+
+  /**
+   * @param {import("./store.js").KeptTake} take
+   * @param {string} id
+   */
+  heard(take, id) {
+    this.querySelector(`[data-key="${take.key}"]`)?.remove();
+    this.dispatchEvent(new CustomEvent("take-heard", { detail: id }));
   }
 
   /** @param {import("./store.js").KeptTake} take */
