@@ -2,10 +2,12 @@
 
 usage: python benchmarks/kill_nine.py [--rounds 200] [--seed 1]
 
-Half of the rounds kill it (SIGKILL) while three students send takes, at a moment drawn by chance; half while a pack is
-built, a third of these at any moment, the others as its files are being moved in. After each new start: every take
-acknowledged is there, byte for byte, once; no half upload is left; the pack is one of its manifest, old or new, file by
-file; no working process goes on. The checks are those of tests/web/kill_rounds.py.
+A third of the rounds kill it (SIGKILL) while three students send takes, at a moment drawn by chance; a third while a
+pack is built, some of these at any moment, the others as its files are being moved in; a third while the teacher
+changes and renames a lesson. After each new start: every take acknowledged is there, byte for byte, once; no half
+upload is left; the pack is one of its manifest, old or new, file by file; every change acknowledged is in the lesson
+and its file, and no lesson is there twice; no working process goes on. The checks are those of
+tests/web/kill_rounds.py.
 """
 
 from __future__ import annotations

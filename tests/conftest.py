@@ -38,9 +38,9 @@ def data_dir() -> Path:
     pytest.skip("open data not found: set PHRASEWRIGHT_DATA")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """Debian's Chromium, one for all tests of a process."""
+    """Debian's Chromium, one for all tests of a file: while it is there, Playwright's event loop runs in this thread."""
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(CHROMIUM_FLAGS))
         yield chromium

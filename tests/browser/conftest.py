@@ -58,7 +58,7 @@ def open_sheet(browser: Browser, folder: Path) -> Iterator[Callable[..., Sheet]]
         context.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def shared_sheet(browser: Browser, folder: Path) -> Iterator[Sheet]:
     """One window at desk width for all tests that need nothing special."""
     page = browser.new_page(viewport=WINDOW)
@@ -80,7 +80,7 @@ def sheet(shared_sheet: Sheet, folder: Path) -> Iterator[Sheet]:
     assert shared_sheet.trouble == []
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def desk(browser: Browser, folder: Path) -> Iterator[Sheet]:
     """One page for everything that is measured in memory."""
     page = browser.new_page()

@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import threading
 import time
+import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -28,6 +29,7 @@ from phrasewright.app.pack import files_are_intact
 from phrasewright.app.source import read_source
 
 PIECES, PAUSE_S = 12, 0.03  # of one upload: it takes about a third of a second
+KEPT_ID = "5" * 12  # the lesson that is changed
 UPLOADS = f"/api/lessons/{LESSON_ID}/takes"
 
 
@@ -161,6 +163,44 @@ class Building:
         return read_source(folder / f"{NAME}.toml").sha256
 
 
+@dataclass
+class Saving:
+    """The teacher changes a lesson and gives it other titles, one request after the other."""
+
+    name: str = "save"
+    sent: int = 0
+    acknowledged: int = 0
+
+    def begin(self, server: StudioServer, chance: Random) -> None:
+        address, headers = f"{server.url}/api/lessons/{KEPT_ID}", page_headers()
+        while True:
+            revision = httpx2.get(address, headers=headers, timeout=30.0).json()["revision"]
+            self.sent += 1
+            change = {"path": ["lesson", "seed"], "value": self.sent}
+            body = {"revision": revision, "words": "seed", "changes": [change]}
+            httpx2.post(f"{address}/changes", json=body, headers=headers, timeout=30.0).raise_for_status()
+            self.acknowledged = self.sent
+            if self.sent % 3 == 0:
+                title = {"title": f"Kept {self.sent}"}
+                httpx2.patch(address, json=title, headers=headers, timeout=30.0).raise_for_status()
+
+    def moment(self, folder: Path, chance: Random) -> None:
+        time.sleep(chance.uniform(0.05, 1.5))
+
+    def check(self, server: StudioServer, counts: Counter[str]) -> None:
+        listed = server.client.get("/api/lessons").json()["lessons"]
+        assert sorted(one["id"] for one in listed) == sorted([LESSON_ID, KEPT_ID]), "a lesson is lost, or there twice"
+        view = server.client.get(f"/api/lessons/{KEPT_ID}").json()
+        assert self.acknowledged <= view["values"]["lesson"]["seed"] <= self.sent, "an acknowledged change is lost"
+        self.acknowledged = view["values"]["lesson"]["seed"]
+        files = {path.stem: tomllib.loads(path.read_text(encoding="utf-8")) for path in server.folder.glob("*.toml")}
+        assert files.keys() == {NAME, view["name"]}, "a file without its lesson"
+        assert files[view["name"]]["lesson"]["seed"] == self.acknowledged, "the file is behind"
+        assert files[view["name"]]["lesson"]["title"] == view["title"]
+        assert not list(server.folder.glob(".*.part")), "half a file was left"
+        counts["changes acknowledged"] = self.acknowledged
+
+
 def _decided(folder: Path) -> bool:
     return any((folder / "packs" / NAME).glob(f".making-*/{MANIFEST_NAME}"))
 
@@ -169,13 +209,14 @@ def _is_scratch(path: Path, pack: Path) -> bool:
     return path.relative_to(pack).parts[0].startswith(".making-")
 
 
-ACTIVITIES: tuple[type[Uploading] | type[Building], ...] = (Uploading, Building)
+ACTIVITIES: tuple[type[Uploading] | type[Building] | type[Saving], ...] = (Uploading, Building, Saving)
 
 
 def kill_rounds(folder: Path, turns: Sequence[str], *, seed: int) -> dict[str, Counter[str]]:
     """Kill a studio once in each turn, named by its activity; what was seen, by activity. Raises AssertionError."""
     chance = Random(seed)
     lesson_in(folder)
+    lesson_in(folder, TINY_LESSON.replace('"Tiny"', '"Kept"'), name="kept", lesson_id=KEPT_ID)
     activities: dict[str, Activity] = {activity.name: activity for activity in (kind() for kind in ACTIVITIES)}
     seen: dict[str, Counter[str]] = {name: Counter() for name in activities}
     with ThreadPoolExecutor(1) as doing:

@@ -15,8 +15,9 @@ from studio_server import LESSON_ID, NAME, StudioServer, all_gone, lesson_in
 
 
 def test_killed_in_the_middle_of_anything(tmp_path: Path) -> None:
-    """Uploads and builds, killed at moments drawn by chance."""
-    seen = kill_rounds(tmp_path, ("upload", "build", "upload"), seed=5)
+    """Uploads, builds and saves, killed at moments drawn by chance."""
+    seen = kill_rounds(tmp_path, ("upload", "save", "build", "save"), seed=5)
+    assert seen["save"]["changes acknowledged"] > 0
     assert seen["upload"]["takes acknowledged"] > 0
     assert seen["upload"]["uploads broken off"] > 0
     assert seen["build"]["kills"] == 1

@@ -72,6 +72,11 @@ class LessonFolder:
     _read: dict[str, Reading] = field(default_factory=dict)
     _places: dict[str, Path] | None = None  # while nothing is made, renamed or removed
 
+    def tidy(self) -> None:
+        """Remove what a fall of the power left of files that were being written aside. Not beside another studio."""
+        for path in self.folder.glob(f".*{ENDING}.part"):
+            path.unlink(missing_ok=True)
+
     # ---- looking
 
     def all(self) -> tuple[OpenLesson, ...]:

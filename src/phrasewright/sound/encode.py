@@ -96,7 +96,10 @@ def write_bytes(path: Path, content: bytes) -> None:
     """Put a whole file in place, or none. Raises OutputError when it cannot be written."""
     aside = path.with_name(f".{path.name}.part")
     try:
-        aside.write_bytes(content)
+        with aside.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())  # so that after a fall of the power there is no empty file under the name
         os.replace(aside, path)  # noqa: PTH105  (one call that replaces on every system)
     except OSError as error:
         _forget(aside)

@@ -63,6 +63,7 @@ class StudioErrands:
 
         Raises OutputError when something that was decided cannot be written.
         """
+        self._studio.lessons.tidy()
         for pack in (self._studio.folder / PACKS).glob("*/"):
             sweep(pack)
         takes = all_takes(self._studio.engine)
