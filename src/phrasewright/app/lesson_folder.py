@@ -11,7 +11,7 @@ import hashlib
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from secrets import token_hex
@@ -57,6 +57,17 @@ class OpenLesson:
         return self.known.head.good and not self.known.writing
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LessonSummary:
+    """A lesson in a list. words: scale, place and length; problems: how many."""
+
+    id: str
+    name: str
+    title: str
+    words: str
+    problems: int
+
+
 def _now() -> datetime:
     return datetime.now(UTC).replace(tzinfo=None)
 
@@ -70,6 +81,7 @@ class LessonFolder:
     clock: Callable[[], datetime] = _now
     _lock: RLock = field(default_factory=RLock)
     _read: dict[str, Reading] = field(default_factory=dict)
+    _summaries: dict[str, LessonSummary] = field(default_factory=dict)
     _places: dict[str, Path] | None = None  # while nothing is made, renamed or removed
 
     def tidy(self) -> None:
@@ -86,6 +98,14 @@ class LessonFolder:
             known += self._new_files()
             found = [self._opened(one) for one in known if not one.removed]
         return tuple(sorted(found, key=lambda one: (one.reading.title.casefold(), one.known.name)))
+
+    def summaries(self) -> tuple[LessonSummary, ...]:
+        """Every lesson that is there in short, by title; what has not changed since is not read again."""
+        with self._lock:
+            known = [self._in_step(one) for one in history.lessons(self.engine)]
+            known += self._new_files()
+            found = [self.summary_of(one) for one in known if not one.removed]
+        return tuple(sorted(found, key=lambda one: (one.title.casefold(), one.name)))
 
     def open(self, lesson_id: str) -> OpenLesson:
         """One lesson. Raises NoLessonError."""
@@ -169,7 +189,7 @@ class LessonFolder:
         """A copy of a lesson under a title of its own."""
         with self._lock:
             source = self.open(lesson_id)
-            titles = {one.reading.title for one in self.all()}
+            titles = {one.title for one in self.summaries()}
             title = _unused(f"{source.reading.title or source.known.name} (copy)", titles)
             text = change_text(source.known.head.text, [Change(path=("lesson", "title"), value=title)])
             return self.make(title, text)
@@ -228,6 +248,22 @@ class LessonFolder:
 
     def _opened(self, known: KnownLesson) -> OpenLesson:
         return OpenLesson(known=known, path=self._path(known.name), reading=self._reading(known.name, known.head.text))
+
+    def summary_of(self, known: KnownLesson) -> LessonSummary:
+        """A lesson in short."""
+        source = source_of(self._path(known.name), known.head.text.encode())
+        key = f"{known.id} {source.sha256}"
+        if key not in self._summaries:
+            reading = self._reading(known.name, known.head.text)
+            plan = reading.plan
+            self._summaries[key] = LessonSummary(
+                id=known.id,
+                name=known.name,
+                title=reading.title or known.name,
+                words="" if plan is None else f"{plan.position.name}, {len(plan.lesson.chart.bars)} bars",
+                problems=len(reading.problems),
+            )
+        return replace(self._summaries[key], name=known.name)
 
     def _reading(self, name: str, text: str) -> Reading:
         """Read a text; the newest readings are kept."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from phrasewright.app.desk.view import PlanOnDesk, plan_on_desk
-from phrasewright.app.lesson_folder import LessonFolder, OpenLesson
+from phrasewright.app.lesson_folder import LessonFolder, LessonSummary, OpenLesson
 from phrasewright.app.reading import PlacedProblem, Reading
 
 Word = Annotated[str, Field(min_length=1, max_length=120)]
@@ -190,16 +191,9 @@ class Systems(BaseModel):
     systems: list[SystemView]
 
 
-def lesson_row(lesson: OpenLesson) -> LessonRow:
+def lesson_row(lesson: LessonSummary) -> LessonRow:
     """A lesson in the list."""
-    plan = lesson.reading.plan
-    return LessonRow(
-        id=lesson.known.id,
-        title=lesson.reading.title or lesson.known.name,
-        name=lesson.known.name,
-        words="" if plan is None else f"{plan.position.name}, {len(plan.lesson.chart.bars)} bars",
-        problems=len(lesson.reading.problems),
-    )
+    return LessonRow(**asdict(lesson))
 
 
 def lesson_view(lesson: OpenLesson, folder: LessonFolder) -> LessonView:

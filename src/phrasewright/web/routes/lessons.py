@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Depends
 
+from phrasewright.app.lesson_folder import OpenLesson
 from phrasewright.app.start import LessonWish, starting_text
 from phrasewright.course import moves
 from phrasewright.web.answers import RefusedError
@@ -33,19 +34,19 @@ def make(asked: NewLesson, studio: TheStudio) -> LessonRow:
         style=asked.style,
         meter=asked.meter,
     )
-    return lesson_row(studio.lessons.make(title, starting_text(wish)))
+    return _row(studio, studio.lessons.make(title, starting_text(wish)))
 
 
 @router.post("/lessons/{lesson_id}/copy", status_code=201)
 def copy(lesson_id: LessonId, studio: TheStudio) -> LessonRow:
     """Copy a lesson under a title of its own."""
-    return lesson_row(studio.lessons.copy(lesson_id))
+    return _row(studio, studio.lessons.copy(lesson_id))
 
 
 @router.patch("/lessons/{lesson_id}")
 def rename(lesson_id: LessonId, asked: Title, studio: TheStudio) -> LessonRow:
     """Give a lesson another title, and its file the name that goes with it."""
-    return lesson_row(studio.lessons.rename(lesson_id, _title(asked.title)))
+    return _row(studio, studio.lessons.rename(lesson_id, _title(asked.title)))
 
 
 @router.delete("/lessons/{lesson_id}")
@@ -72,10 +73,14 @@ def redo(studio: TheStudio) -> LessonList:
 def _list(studio: Studio) -> LessonList:
     undo, redo = moves.last_move(studio.engine), moves.next_move(studio.engine)
     return LessonList(
-        lessons=[lesson_row(one) for one in studio.lessons.all()],
+        lessons=[lesson_row(one) for one in studio.lessons.summaries()],
         undo=undo.words if undo else "",
         redo=redo.words if redo else "",
     )
+
+
+def _row(studio: Studio, lesson: OpenLesson) -> LessonRow:
+    return lesson_row(studio.lessons.summary_of(lesson.known))
 
 
 def _title(text: str) -> str:
