@@ -35,7 +35,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "web"))
 from studio_clients import CHEAP, PASSWORD, TOKEN
 from studio_server import StudioServer, lesson_in
 
-from phrasewright.app.lesson_folder import PACKS
+from phrasewright.app.lesson_files import PACKS
 from phrasewright.course.password import set_password
 from phrasewright.course.people import make_student
 from phrasewright.course.sessions import open_session

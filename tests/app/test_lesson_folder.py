@@ -9,8 +9,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from phrasewright.app import lesson_folder as module
-from phrasewright.app.lesson_folder import LessonFolder, MovedOnError, NoLessonError, file_name
+from phrasewright.app import lesson_files as module
+from phrasewright.app.lesson_files import LessonFiles, NoLessonError
+from phrasewright.app.lesson_folder import LessonFolder, MovedOnError, OpenLesson
+from phrasewright.app.lesson_moves import LessonMoves, file_name
 from phrasewright.course import history
 from phrasewright.course.database import open_database
 from phrasewright.errors import OutputError
@@ -25,18 +27,23 @@ class FallError(Exception):
 
 
 def folder_at(path: Path) -> LessonFolder:
-    return LessonFolder(folder=path, engine=open_database(path / ".studio" / "studio.sqlite"))
+    return LessonFolder(LessonFiles(folder=path, engine=open_database(path / ".studio" / "studio.sqlite")))
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Iterator[LessonFolder]:
     found = folder_at(tmp_path)
     yield found
-    found.engine.dispose()
+    found.files.engine.dispose()
 
 
 def make(folder: LessonFolder, title: str = "Small air") -> str:
-    return folder.make(title, SMALL.format(title=title)).known.id
+    return LessonMoves(folder).make(title, SMALL.format(title=title)).known.id
+
+
+def everything(folder: LessonFolder) -> list[OpenLesson]:
+    """Every lesson that is there, looked at."""
+    return [folder.opened(known) for known in folder.files.all_there()]
 
 
 def title_change(text: str) -> Change:
@@ -44,7 +51,7 @@ def title_change(text: str) -> Change:
 
 
 def files(folder: LessonFolder) -> dict[str, str]:
-    return {path.name: path.read_text(encoding="utf-8") for path in folder.folder.glob("*.toml")}
+    return {path.name: path.read_text(encoding="utf-8") for path in folder.files.folder.glob("*.toml")}
 
 
 def test_a_change_is_in_the_file_at_once_and_undone_from_it(folder: LessonFolder) -> None:
@@ -68,7 +75,7 @@ def test_a_mistake_is_kept_and_the_file_stays_as_it_could_last_be_built(folder: 
     assert opened.reading.problems[0].path == ("band", "chart")
     assert opened.reading.problems[0].at == 2
     assert files(folder) == before
-    assert folder_at(folder.folder).open(lesson).known.head.text.count("H7") == 1, "the next start has it"
+    assert folder_at(folder.files.folder).open(lesson).known.head.text.count("H7") == 1, "the next start has it"
     good = folder.last_good(lesson)
     assert good is not None
     assert good.plan is not None
@@ -98,12 +105,12 @@ def test_a_change_after_undoing_forgets_what_was_undone(folder: LessonFolder) ->
 
 def test_files_that_others_write_change_or_take_away_are_noticed(folder: LessonFolder) -> None:
     lesson = make(folder)
-    path = folder.file_of(lesson)
+    path = folder.files.places().get(lesson)
     assert path is not None
     path.write_text(SMALL.format(title="From an editor"), encoding="utf-8")
-    (folder.folder / "by-hand.toml").write_text(SMALL.format(title="By hand"), encoding="utf-8")
-    (folder.folder / "groove.toml").write_text('name = "a groove"\n', encoding="utf-8")
-    found = {one.reading.title: one.known for one in folder.all()}
+    (folder.files.folder / "by-hand.toml").write_text(SMALL.format(title="By hand"), encoding="utf-8")
+    (folder.files.folder / "groove.toml").write_text('name = "a groove"\n', encoding="utf-8")
+    found = {one.reading.title: one.known for one in everything(folder)}
     assert set(found) == {"From an editor", "By hand"}
     assert found["From an editor"].undo == "changed outside the studio"
     assert folder.undo(lesson, found["From an editor"].revision).reading.title == "Small air"
@@ -113,37 +120,37 @@ def test_files_that_others_write_change_or_take_away_are_noticed(folder: LessonF
 
 
 def test_a_file_in_an_older_alphabet_or_with_mistakes_is_shown_as_it_is(folder: LessonFolder) -> None:
-    folder.folder.joinpath("cafe.toml").write_bytes(SMALL.format(title="Café").encode("latin-1"))
-    folder.folder.joinpath("broken.toml").write_bytes(b'[lesson]\ntitle = "never closed\n')
-    found = {one.known.name: one for one in folder.all()}
+    folder.files.folder.joinpath("cafe.toml").write_bytes(SMALL.format(title="Café").encode("latin-1"))
+    folder.files.folder.joinpath("broken.toml").write_bytes(b'[lesson]\ntitle = "never closed\n')
+    found = {one.known.name: one for one in everything(folder)}
     assert found["cafe"].reading.title == "Café"
     assert found["broken"].reading.problems
-    assert folder.folder.joinpath("broken.toml").read_bytes() == b'[lesson]\ntitle = "never closed\n'
+    assert folder.files.folder.joinpath("broken.toml").read_bytes() == b'[lesson]\ntitle = "never closed\n'
 
 
 def test_all_that_is_done_to_lessons_is_undone_and_done_again(folder: LessonFolder) -> None:
     lesson = make(folder, "One")
-    copied = folder.copy(lesson)
+    copied = LessonMoves(folder).copy(lesson)
     assert copied.reading.title == "One (copy)"
-    folder.rename(copied.known.id, "Two")
-    folder.remove(lesson)
+    LessonMoves(folder).rename(copied.known.id, "Two")
+    LessonMoves(folder).remove(lesson)
     states = [set(files(folder))]
-    while folder.undo_move():
+    while LessonMoves(folder).undo():
         states.append(set(files(folder)))
     one, copy, two = "one.toml", "one-copy.toml", "two.toml"
     assert states == [{two}, {one, two}, {one, copy}, {one}, set()]
     again = [set(files(folder))]
-    while folder.redo_move():
+    while LessonMoves(folder).redo():
         again.append(set(files(folder)))
     assert again == states[::-1]
-    assert [found.reading.title for found in folder.all()] == ["Two"]
+    assert [found.reading.title for found in everything(folder)] == ["Two"]
 
 
 def test_undoing_a_rename_keeps_what_was_changed_since(folder: LessonFolder) -> None:
     lesson = make(folder, "One")
-    known = folder.rename(lesson, "Two").known
+    known = LessonMoves(folder).rename(lesson, "Two").known
     folder.change(lesson, known.revision, [Change(path=("band", "tempos"), value=[88])], "tempo")
-    folder.undo_move()
+    LessonMoves(folder).undo()
     assert folder.open(lesson).reading.title == "One"
     assert "tempos = [88]" in files(folder)["one.toml"]
 
@@ -208,9 +215,9 @@ def test_after_a_fall_at_any_moment_every_lesson_is_whole(
                 _do(folder, lesson, deed, number)
         except FallError:
             pass
-    folder.engine.dispose()
+    folder.files.engine.dispose()
     again = folder_at(path)
-    found = again.all()
+    found = everything(again)
     names = [one.known.name for one in found]
     assert len(set(names)) == len(names)
     assert {f"{name}.toml" for name in names} == set(files(again)), "no file without its lesson, none twice"
@@ -219,14 +226,14 @@ def test_after_a_fall_at_any_moment_every_lesson_is_whole(
         assert good is not None
         assert one.path.read_bytes() == good.source.content
         assert not one.known.writing
-    again.engine.dispose()
+    again.files.engine.dispose()
 
 
 def _do(folder: LessonFolder, lesson: str, deed: str, number: int) -> None:
     try:
         revision = folder.open(lesson).known.revision
     except NoLessonError:
-        folder.undo_move()
+        LessonMoves(folder).undo()
         return
     match deed:
         case "change":
@@ -238,17 +245,17 @@ def _do(folder: LessonFolder, lesson: str, deed: str, number: int) -> None:
         case "redo":
             folder.redo(lesson, revision)
         case "rename":
-            folder.rename(lesson, f"Title {number}")
+            LessonMoves(folder).rename(lesson, f"Title {number}")
         case "copy":
-            folder.copy(lesson)
+            LessonMoves(folder).copy(lesson)
         case "remove":
-            folder.remove(lesson)
+            LessonMoves(folder).remove(lesson)
         case "back":
-            folder.undo_move()
+            LessonMoves(folder).undo()
 
 
 def test_a_lesson_that_was_never_known_is_unknown(folder: LessonFolder) -> None:
     with pytest.raises(NoLessonError):
         folder.open("0" * 12)
     with pytest.raises(history.UnknownLessonError):
-        history.lesson(folder.engine, "0" * 12)
+        history.lesson(folder.files.engine, "0" * 12)

@@ -49,7 +49,7 @@ def test_a_lesson_is_made_and_undone_without_a_mouse(browser: Browser, studio: S
     desk.page.wait_for_selector("html.is-ready")
     desk.rest()
     assert desk.view()["values"]["scale"]["root"] in ("E", "Eb")
-    file = studio.studio.lessons.file_of(desk.lesson_id)
+    file = studio.studio.lessons.files.places().get(desk.lesson_id)
     assert file is not None
     start = file.read_text(encoding="utf-8")
 

@@ -30,7 +30,7 @@ def desk(browser: Browser, studio: Served) -> Iterator[Desk]:
 
 
 def file_of(studio: Served, desk: Desk) -> dict[str, Any]:
-    path = studio.studio.lessons.file_of(desk.lesson_id)
+    path = studio.studio.lessons.files.places().get(desk.lesson_id)
     assert path is not None
     return tomllib.loads(path.read_text(encoding="utf-8"))
 
@@ -48,7 +48,7 @@ def first_phrases(view: dict[str, Any]) -> list[tuple[int, str, str]]:
 
 def test_a_lesson_is_made_from_nothing_and_all_of_it_undone(desk: Desk, studio: Served) -> None:
     page = desk.page
-    start = studio.studio.lessons.file_of(desk.lesson_id)
+    start = studio.studio.lessons.files.places().get(desk.lesson_id)
     assert start is not None
     text = start.read_text(encoding="utf-8")
     page.locator("live-neck .hand").scroll_into_view_if_needed()

@@ -15,7 +15,8 @@ from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 from starlette.types import Scope
 
-from phrasewright.app.lesson_folder import MovedOnError, NoLessonError
+from phrasewright.app.lesson_files import NoLessonError
+from phrasewright.app.lesson_folder import MovedOnError
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 from phrasewright.web.guard.headers import SAFE_HEADERS
 from phrasewright.web.pages import page

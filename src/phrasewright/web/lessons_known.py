@@ -7,7 +7,7 @@ from typing import Annotated
 
 from fastapi import Depends
 
-from phrasewright.app.lesson_folder import PACKS
+from phrasewright.app.lesson_files import PACKS
 from phrasewright.web.answers import RefusedError
 from phrasewright.web.studio import Studio, TheStudio
 
@@ -16,11 +16,11 @@ class Lessons:
     """The lessons of one studio, by id."""
 
     def __init__(self, studio: Studio) -> None:
-        self._folder = studio.lessons
+        self._files = studio.lessons.files
 
     def file_of(self, lesson_id: str) -> Path | None:
         """The file of a lesson; None when there is no such lesson."""
-        return self._folder.place_of(lesson_id)
+        return self._files.places().get(lesson_id)
 
     def known_file(self, lesson_id: str) -> Path:
         """The file of a lesson. Raises RefusedError (404) when there is none."""

@@ -9,7 +9,9 @@ from typing import Annotated
 from fastapi import Depends, Request
 from sqlalchemy import Engine
 
+from phrasewright.app.lesson_files import LessonFiles
 from phrasewright.app.lesson_folder import LessonFolder
+from phrasewright.app.lesson_moves import LessonMoves
 from phrasewright.course import password, people  # noqa: F401  (their tables)
 from phrasewright.course.database import open_database
 
@@ -18,11 +20,14 @@ HOME = ".studio"  # below the folder of lessons: the database, takes, scratch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Studio:
-    """folder: of the lesson files; engine: of the database; lessons: what is in the folder."""
+    """folder: of the lesson files; engine: of the database; lessons: what is in the folder; moves: what
+    is done to them as a whole.
+    """
 
     folder: Path
     engine: Engine
     lessons: LessonFolder = field(repr=False)
+    moves: LessonMoves = field(repr=False)
 
     @property
     def home(self) -> Path:
@@ -33,7 +38,8 @@ class Studio:
 def open_studio(folder: Path) -> Studio:
     """The studio on a folder of lessons. Raises OutputError when its database cannot be opened."""
     engine = open_database(folder / HOME / "studio.sqlite")
-    return Studio(folder=folder, engine=engine, lessons=LessonFolder(folder=folder, engine=engine))
+    lessons = LessonFolder(LessonFiles(folder=folder, engine=engine))
+    return Studio(folder=folder, engine=engine, lessons=lessons, moves=LessonMoves(lessons))
 
 
 async def studio_of(request: Request) -> Studio:

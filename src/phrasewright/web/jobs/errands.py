@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from phrasewright.app.lesson_folder import PACKS
+from phrasewright.app.lesson_files import PACKS
 from phrasewright.app.pack import sweep
 from phrasewright.course.asked import Asked, all_asked, note_asked, note_begun, note_done
 from phrasewright.course.take_files import TakeFiles
@@ -63,7 +63,7 @@ class StudioErrands:
 
         Raises OutputError when something that was decided cannot be written.
         """
-        self._studio.lessons.tidy()
+        self._studio.lessons.files.tidy()
         for pack in (self._studio.folder / PACKS).glob("*/"):
             sweep(pack)
         takes = all_takes(self._studio.engine)

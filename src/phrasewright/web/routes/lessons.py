@@ -34,39 +34,39 @@ def make(asked: NewLesson, studio: TheStudio) -> LessonRow:
         style=asked.style,
         meter=asked.meter,
     )
-    return _row(studio, studio.lessons.make(title, starting_text(wish)))
+    return _row(studio, studio.moves.make(title, starting_text(wish)))
 
 
 @router.post("/lessons/{lesson_id}/copy", status_code=201)
 def copy(lesson_id: LessonId, studio: TheStudio) -> LessonRow:
     """Copy a lesson under a title of its own."""
-    return _row(studio, studio.lessons.copy(lesson_id))
+    return _row(studio, studio.moves.copy(lesson_id))
 
 
 @router.patch("/lessons/{lesson_id}")
 def rename(lesson_id: LessonId, asked: Title, studio: TheStudio) -> LessonRow:
     """Give a lesson another title, and its file the name that goes with it."""
-    return _row(studio, studio.lessons.rename(lesson_id, _title(asked.title)))
+    return _row(studio, studio.moves.rename(lesson_id, _title(asked.title)))
 
 
 @router.delete("/lessons/{lesson_id}")
 def remove(lesson_id: LessonId, studio: TheStudio) -> LessonList:
     """Remove a lesson; the list's undo brings it back."""
-    studio.lessons.remove(lesson_id)
+    studio.moves.remove(lesson_id)
     return _list(studio)
 
 
 @router.post("/lessons/undo")
 def undo(studio: TheStudio) -> LessonList:
     """Undo what was last made, copied, renamed or removed."""
-    studio.lessons.undo_move()
+    studio.moves.undo()
     return _list(studio)
 
 
 @router.post("/lessons/redo")
 def redo(studio: TheStudio) -> LessonList:
     """Do again what was undone last."""
-    studio.lessons.redo_move()
+    studio.moves.redo()
     return _list(studio)
 
 

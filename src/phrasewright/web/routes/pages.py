@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Depends, Request
 from starlette.responses import Response
 
-from phrasewright.app.lesson_folder import PACKS
+from phrasewright.app.lesson_files import PACKS
 from phrasewright.course.takes import takes_of
 from phrasewright.web.desk_form import fields
 from phrasewright.web.guard.names import LessonId
@@ -37,7 +37,7 @@ def desk(request: Request, lesson_id: LessonId, studio: TheStudio) -> Response:
 def _rooms(studio: Studio, packs: PackShelf, student_id: str) -> list[dict[str, object]]:
     """Lessons that have been handed out, by title, with how many takes the student has there."""
     found: list[dict[str, object]] = []
-    for lesson_id, path in studio.lessons.places().items():
+    for lesson_id, path in studio.lessons.files.places().items():
         manifest = packs.manifest(studio.folder / PACKS / path.stem)
         if manifest is not None:
             takes = len(takes_of(studio.engine, lesson_id, student_id=student_id))
