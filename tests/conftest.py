@@ -40,7 +40,7 @@ def data_dir() -> Path:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
-    """Debian's Chromium, one for all tests of a file: while it is there, Playwright's event loop runs in this thread."""
+    """Debian's Chromium, one for the tests of a file; meanwhile Playwright's event loop runs in this thread."""
     with sync_playwright() as playwright:
         chromium = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=list(CHROMIUM_FLAGS))
         yield chromium

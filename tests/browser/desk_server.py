@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from phrasewright.web.application import create_application
+from phrasewright.web.guard.sharing import Sharing
 from phrasewright.web.serving import server_for
 from phrasewright.web.studio import Studio, open_studio
 
@@ -25,10 +26,10 @@ class Served:
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[Served]:
-    """A studio on a folder of lessons."""
+def served(folder: Path, sharing: Sharing | None = None) -> Iterator[Served]:
+    """A studio on a folder of lessons. sharing: with a class, None = with nobody."""
     studio = open_studio(folder)
-    server = server_for(create_application(studio), host="127.0.0.1", port=0)
+    server = server_for(create_application(studio, sharing), host="127.0.0.1", port=0)
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     end = time.monotonic() + BEGIN_S

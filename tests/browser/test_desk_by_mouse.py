@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from axe_check import violations
 from desk_driver import Desk, make_lesson, open_page
 from desk_server import Served, served
 from playwright.sync_api import Browser
@@ -166,6 +167,7 @@ def test_what_is_wrong_is_told_where_it_is_and_the_file_stays_good(desk: Desk, s
     assert desk.until(lambda one: one["problems"])["plan_is_old"]
     assert "One thing to mend" in page.locator('[data-show="state"]').inner_text()
     assert file_of(studio, desk) == before, "the file can still be built"
+    assert violations(page) == []
     desk.fill("band.tempos", "fast")
     assert "not a number" in page.locator('[data-wrong="band.tempos"]').inner_text()
     desk.fill("band.chart", "| Em7 | B7 |")
