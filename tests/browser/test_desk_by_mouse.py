@@ -73,7 +73,7 @@ def test_a_lesson_is_made_from_nothing_and_all_of_it_undone(desk: Desk, studio: 
     for one in drawn:
         page.locator(f'.place[data-place="{one}"]').click()
     page.fill("#drawn-name", "up the stairs")
-    page.locator(".drawn >> text=Put on the shelf").click()
+    page.locator(".taking >> text=Put on the shelf").click()
     view = desk.until(lambda one: one["undo"] == "draw a motif")
     assert view["plan"]["motifs"][0]["places"] == drawn
     assert view["plan"]["motifs"][0]["name"] == "up the stairs"

@@ -64,8 +64,8 @@ export class LiveNeck extends HTMLElement {
   drawing() {
     return el(
       "form",
-      { class: "drawn", hidden: true, onsubmit: (/** @type {Event} */ event) => this.put(event) },
-      el("p", { class: "drawn-notes", role: "status" }),
+      { class: "taking", hidden: true, onsubmit: (/** @type {Event} */ event) => this.put(event) },
+      el("p", { class: "taking-notes", role: "status" }),
       el("label", {}, "Name ", el("input", { type: "text", id: "drawn-name", maxlength: "40", autocomplete: "off" })),
       el("button", { class: "is-main" }, "Put on the shelf"),
       el("button", { type: "button", onclick: () => this.take([]) }, "Start again"),
@@ -86,10 +86,10 @@ export class LiveNeck extends HTMLElement {
     const first = !scroll.firstChild;
     redraw(this, () => scroll.replaceChildren(this.draw(neck)));
     if (first) this.scrollToHand(neck, scroll);
-    const form = one(this, ".drawn");
+    const form = one(this, ".taking");
     form.hidden = this.deed !== Deed.DRAW;
     const names = this.taken.map((place) => neck.position.find((note) => note.place === place)?.degree || "?");
-    say(one(form, ".drawn-notes"), names.length ? `Taken: ${names.join(" ")}` : "Take two to five notes, in the order in which they are played.");
+    say(one(form, ".taking-notes"), names.length ? `Taken: ${names.join(" ")}` : "Take two to five notes, in the order in which they are played.");
   }
 
   fillChords() {

@@ -27,11 +27,19 @@ function addSection(main) {
   return parts;
 }
 
+/** The way back to the other lessons. */
+function addWayBack() {
+  const way = element("p", "", { class: "all-lessons" });
+  way.append(element("a", "All lessons", { href: "/" }));
+  document.querySelector("header.head")?.prepend(way);
+}
+
 async function begin() {
   const lesson = document.querySelector("meta[name=phrasewright-room]")?.getAttribute("content");
   const player = await thePlayer();
   const main = document.querySelector("main");
   if (!lesson || !player || !main) return;
+  addWayBack();
   const [store, microphone] = [await openStore(), new Microphone(player.desk)];
   const parts = addSection(/** @type {HTMLElement} */ (main));
   const recorder = /** @type {import("./take-recorder.js").TakeRecorder} */ (parts[0]);
