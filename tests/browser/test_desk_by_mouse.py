@@ -165,6 +165,7 @@ def test_what_is_wrong_is_told_where_it_is_and_the_file_stays_good(desk: Desk, s
     assert chosen == "H7"
     page.locator('[data-path="band.chart"]').blur()
     assert desk.until(lambda one: one["problems"])["plan_is_old"]
+    desk.rest()
     assert "One thing to mend" in page.locator('[data-show="state"]').inner_text()
     assert file_of(studio, desk) == before, "the file can still be built"
     assert violations(page) == []
