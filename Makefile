@@ -15,6 +15,8 @@ bench: $(VENV)/.ready-to-test
 	$(BIN)/python benchmarks/run.py
 	$(BIN)/python benchmarks/bench_band.py
 	$(BIN)/python benchmarks/bench_live.py
+	$(BIN)/python benchmarks/bench_desk.py
+	$(BIN)/python benchmarks/bench_studio.py
 	$(BIN)/python -m pip install --quiet --editable '.[bench]'
 	$(BIN)/python -m pip install --quiet --no-deps basic-pitch
 	$(BIN)/python benchmarks/bench_listen.py --memory
