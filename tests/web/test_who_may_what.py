@@ -20,7 +20,7 @@ from phrasewright.web.guard.visit import LOCAL, NOBODY, Role, Who
 from phrasewright.web.guard.who import anybody, may_see, somebody, teacher_only
 
 WRITTEN = {"student_id": "000000000000"}
-UNNAMED = ("/static/palette.css",)  # the colours, for everybody
+UNNAMED = ("/static/paper.css",)  # the colours, for everybody
 
 
 @pytest.fixture

@@ -58,7 +58,12 @@ def _html(content: PageContent) -> bytes:
 
 def page_style() -> bytes:
     """The look of every sheet on screen: the colours of both themes, then the rules."""
-    return palette_style().encode() + _static("page.css")
+    return paper_style() + _static("page.css")
+
+
+def paper_style() -> bytes:
+    """What every sheet begins with: colours, letters, focus."""
+    return palette_style().encode() + _static("paper.css")
 
 
 def _data(content: PageContent) -> bytes:

@@ -1,16 +1,16 @@
-"""The colours of paper and ink as a style sheet, so that no file repeats them."""
+"""What every sheet begins with, colours and letters, so that no file of the studio repeats it."""
 
 from __future__ import annotations
 
 from fastapi import APIRouter
 from starlette.responses import Response
 
-from phrasewright.engrave.palette import palette_style
+from phrasewright.engrave.page.render import paper_style
 
 router = APIRouter(include_in_schema=False)
 
 
-@router.get("/static/palette.css")
-def palette() -> Response:
+@router.get("/static/paper.css")
+def paper() -> Response:
     """The variables that sheet.css is built on."""
-    return Response(palette_style(), media_type="text/css")
+    return Response(paper_style(), media_type="text/css")
