@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from phrasewright.app.desk import deeds
 from phrasewright.app.desk.deeds import Deed, DeedError
@@ -12,7 +17,7 @@ from phrasewright.app.desk.sound import desk_sound, note_sound
 from phrasewright.app.desk.view import plan_on_desk
 from phrasewright.app.reading import Reading, key_path, read_text
 from phrasewright.app.source import source_of
-from phrasewright.lesson.edit import change_text
+from phrasewright.lesson.edit import Change, change_text
 from phrasewright.lesson.new import starter
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.neck.instrument import StringFret
@@ -142,3 +147,39 @@ def test_the_neck_shows_position_scale_and_what_is_left_out() -> None:
     for note in (*neck.position, *neck.others):
         assert neck.strings[note.string - 1].midi + note.fret == note.midi
     assert neck.frets[12] == 0.5, "the octave lies at half the string"
+
+
+FORMS = {
+    "instrument": ("guitar", "bass", "ukulele", "mandolin"),
+    "scale": ("minor-pentatonic", "dorian", "blues", "major", "whole-tone"),
+    "style": ("box", "open", "three per string", "one string"),
+    "meter": ("4/4", "3/4", "12/8", "5/4"),
+}
+
+
+@settings(max_examples=25)
+@given(st.fixed_dictionaries({key: st.sampled_from(words) for key, words in FORMS.items()}), st.data())
+def test_whatever_is_made_is_shown_and_every_deed_leaves_a_lesson(form: dict[str, str], data: st.DataObject) -> None:
+    """Any instrument, scale, style, meter; notes left out, great leaps; what cannot be done is said in words."""
+    text = starter("Any", "E", form["scale"], instrument=form["instrument"], style=form["style"], meter=form["meter"])
+    text = text.replace("largest_step = 1", f"largest_step = {data.draw(st.integers(1, 4))}")
+    found = reading(text)
+    if found.plan is None:
+        assert found.problems
+        return
+    neck = plan_on_desk(found.plan).neck
+    left = data.draw(st.lists(st.sampled_from([note.spot for note in neck.position]), max_size=9, unique=True))
+    if left:
+        text = change_text(text, [Change(path=("position", "left_out"), value=left)])
+        found = reading(text)
+    if found.plan is None:
+        assert found.problems
+        return
+    shown = plan_on_desk(found.plan)
+    json.dumps(asdict(shown))
+    letter = data.draw(st.sampled_from([motif.letter for motif in shown.motifs]))
+    deed = data.draw(st.sampled_from([deeds.pin, deeds.reject]))
+    after = None
+    with suppress(DeedError):  # a leap that no lesson can write
+        after = reading(done(text, deed(found.plan, letter)))
+    assert after is None or after.plan is not None or after.problems

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from phrasewright.compose.study import Study, vary_study
 from phrasewright.errors import PhrasewrightError
 from phrasewright.lesson.edit import BLOCKS, Change
-from phrasewright.lesson.model import Redrawn
+from phrasewright.lesson.model import Redrawn, WrittenMotif
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.lesson.write import again_text, left_out_text
 from phrasewright.lesson.written import written_of
@@ -50,7 +50,7 @@ def unpin(plan: LessonPlan, letter: str) -> Deed:
 def reject(plan: LessonPlan, letter: str) -> Deed:
     """Never choose this motif again. Raises DeedError."""
     item, number = _item(plan, letter)
-    unwanted = left_out_text(written_of(item.motif))
+    unwanted = left_out_text(_by_degrees(item.motif))
     texts = [left_out_text(motif) for motif in plan.lesson.shelf.left_out]
     changes = [Change(path=("motifs", "left_out"), value=[*texts, *([] if unwanted in texts else [unwanted])])]
     if number < len(plan.lesson.shelf.written):
@@ -85,10 +85,7 @@ def draw_motif(plan: LessonPlan, places: Sequence[StringFret], name: str = "") -
     motif = Motif(plan.position, tuple(steps))
     if any(item.motif.steps == motif.steps for item in plan.shelf.items[: len(plan.lesson.shelf.written)]):
         raise DeedError("This motif is on the shelf already.", hint="Draw another one.")
-    try:
-        return _written(plan, motif, "draw a motif", name)
-    except ValueError as error:
-        raise DeedError(f"This motif cannot be written by degrees: {error}.", hint="Take nearer notes.") from None
+    return _written(plan, motif, "draw a motif", name)
 
 
 def draw_again(plan: LessonPlan, study: int, bars: Sequence[int]) -> Deed:
@@ -140,7 +137,7 @@ def _item(plan: LessonPlan, letter: str) -> tuple[ShelfMotif, int]:
 
 
 def _written(plan: LessonPlan, motif: Motif, words: str, name: str = "") -> Deed:
-    written = written_of(motif)
+    written = _by_degrees(motif)
     block: dict[str, str | int] = {"degrees": written.text}
     if written.cycle != 1:
         block["cycle"] = written.cycle
@@ -151,6 +148,13 @@ def _written(plan: LessonPlan, motif: Motif, words: str, name: str = "") -> Deed
     if there >= plan.lesson.shelf.length:
         changes.append(Change(path=("motifs", "shelf"), value=there + 1))
     return Deed(changes=tuple(changes), words=words)
+
+
+def _by_degrees(motif: Motif) -> WrittenMotif:
+    try:
+        return written_of(motif)
+    except ValueError as error:
+        raise DeedError(f"This motif cannot be written by degrees: {error}.", hint="Take nearer notes.") from None
 
 
 def _keep_sizes(plan: LessonPlan) -> tuple[Change, ...]:

@@ -22,6 +22,7 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.lesson.write import left_out_text
 from phrasewright.lesson.written import written_of
 from phrasewright.melody.fit_table import FitRow, fit_table
+from phrasewright.melody.motif import Motif
 from phrasewright.theory.count import Count
 
 
@@ -159,11 +160,10 @@ def plan_on_desk(plan: LessonPlan) -> PlanOnDesk:
 def _motif(number: int, row: FitRow, plan: LessonPlan) -> MotifOnDesk:
     item = row.item
     phrase = first_phrase(plan, item.motif)
-    written = written_of(item.motif)
     return MotifOnDesk(
         letter=item.letter,
-        degrees=written.text,
-        cycle=written.cycle,
+        degrees=_degrees(item.motif),
+        cycle=item.motif.cycles[0],
         name=plan.names.get(item.letter, ""),
         places=[place_text(note.place) for note in item.motif.notes],
         shape=str(item.motif.contour),
@@ -178,6 +178,14 @@ def _motif(number: int, row: FitRow, plan: LessonPlan) -> MotifOnDesk:
         ],
         written=number if number < len(plan.lesson.shelf.written) else None,
     )
+
+
+def _degrees(motif: Motif) -> str:
+    """As the file would write it; plain degrees for a leap that cannot be written."""
+    try:
+        return written_of(motif).text
+    except ValueError:
+        return " ".join(str(note.degree) for note in motif.notes)
 
 
 def _count(count: Count, notes: int) -> CountOnDesk:

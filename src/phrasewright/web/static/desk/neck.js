@@ -118,7 +118,7 @@ export class LiveNeck extends HTMLElement {
     const scale = (WIDTH - NUT_X - 20) / neck.frets[last];
     const side = (/** @type {number} */ x) => (neck.left_handed ? WIDTH - x : x);
     const wire = (/** @type {number} */ fret) => side(NUT_X + neck.frets[fret] * scale);
-    const x = (/** @type {number} */ fret) => side(fret === 0 ? NUT_X - 24 : NUT_X + ((neck.frets[fret - 1] + neck.frets[fret]) / 2) * scale);
+    const x = (/** @type {number} */ fret) => side(fret === neck.capo ? NUT_X + neck.frets[fret] * scale - 24 : NUT_X + ((neck.frets[fret - 1] + neck.frets[fret]) / 2) * scale);
     const y = (/** @type {number} */ string) => TOP + (string - 0.5) * ROW;
     return { last, wire, x, y, bottom: TOP + neck.strings.length * ROW };
   }
