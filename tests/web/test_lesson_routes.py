@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -85,6 +86,20 @@ def test_what_makes_no_sense_is_refused_in_words(
 ) -> None:
     refusal = teacher.ask("POST", f"{lesson}/{what}", {"revision": 1, **body}, status=422)
     assert refusal["message"]
+    assert teacher.ask("GET", lesson)["revision"] == 1
+
+
+@pytest.mark.parametrize(
+    "font", ["/etc/passwd", "../secret.sf2", "fonts/../../x.sf2", "C:\\x.sf2", "~/x.sf2", "a\x00b"]
+)
+def test_files_elsewhere_are_not_asked_for(teacher: Teacher, lesson: str, font: str) -> None:
+    """No key of a lesson leads a request out of the folder, by a change, a check or the whole text."""
+    change = {"changes": [{"path": ["band", "soundfont"], "value": font}]}
+    for what, body in (("check", change), ("changes", {"revision": 1, "words": "sound", **change})):
+        assert "lies elsewhere" in teacher.ask("POST", f"{lesson}/{what}", body, status=422)["message"]
+    text = f'[lesson]\ntitle = "x"\n[band]\nsoundfont = {json.dumps(font)}\n'
+    refusal = teacher.ask("PUT", f"{lesson}/text", {"revision": 1, "text": text}, status=422)
+    assert "lies elsewhere" in refusal["message"]
     assert teacher.ask("GET", lesson)["revision"] == 1
 
 

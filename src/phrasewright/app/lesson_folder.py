@@ -6,6 +6,8 @@ to lessons as a whole stands in ``lesson_moves``.
 
 from __future__ import annotations
 
+import re
+import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -17,6 +19,8 @@ from phrasewright.course import history
 from phrasewright.course.history import KnownLesson
 from phrasewright.errors import PhrasewrightError
 from phrasewright.lesson.edit import Change, change_text
+
+_INSIDE = re.compile(r"(?![/~])[^\\:\x00-\x1f]+")  # no absolute path, drive, or control character
 
 
 class MovedOnError(PhrasewrightError):
@@ -98,7 +102,7 @@ class LessonFolder:
     def check(self, lesson_id: str, changes: Iterable[Change]) -> Reading:
         """What a lesson would say after some changes, which are not made. Raises NoLessonError, LessonError."""
         known = self.open(lesson_id).known
-        return self.files.reading(known.name, change_text(known.head.text, changes, file=known.name))
+        return self.files.reading(known.name, _near(change_text(known.head.text, changes, file=known.name)))
 
     def revision_of(self, lesson_id: str) -> int:
         """The revision of a lesson, a change of its file from outside taken in; 0 when it is not there."""
@@ -132,6 +136,7 @@ class LessonFolder:
     def _write_step(self, known: KnownLesson, revision: int, text: str, words: str) -> OpenLesson:
         if text == known.head.text and revision == known.revision:
             return self.opened(known)
+        _near(text)
         if len(text.encode()) > MAX_BYTES:
             raise PhrasewrightError("This lesson has become too large.", hint="A lesson is a page or two of text.")
         files = self.files
@@ -156,6 +161,24 @@ class LessonFolder:
             except history.StaleError:
                 raise _moved_on() from None
             return self.opened(self.files.written(after))
+
+
+def _near(text: str) -> str:
+    """The text, when all files that it names lie beside the lesson or are installed: a browser may ask for no others.
+
+    Raises PhrasewrightError. Groove and recording are plain names by the file's own rules; a SoundFont may be a path.
+    """
+    try:
+        band = tomllib.loads(text).get("band")
+    except (ValueError, RecursionError):
+        return text
+    font = band.get("soundfont") if isinstance(band, dict) else None
+    if isinstance(font, str) and (not _INSIDE.fullmatch(font) or ".." in font.split("/")):
+        raise PhrasewrightError(
+            f"The SoundFont {font!r} lies elsewhere.",
+            hint="Put it into the folder of the lessons, or name one that is installed.",
+        )
+    return text
 
 
 def _moved_on() -> MovedOnError:
