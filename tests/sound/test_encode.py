@@ -125,12 +125,10 @@ def test_a_full_disk_keeps_the_old_file(tmp_path, monkeypatch):
     path = tmp_path / "a.wav"
     path.write_bytes(b"old")
 
-    def full(self, data):
-        with self.open("wb") as out:
-            out.write(data[:10])
+    def full(_descriptor):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(type(path), "write_bytes", full)
+    monkeypatch.setattr(encode.os, "fsync", full)
     with pytest.raises(OutputError, match="No space left"):
         encode.write_sound(path, tone(), RATE)
     assert path.read_bytes() == b"old"
