@@ -19,6 +19,7 @@ from phrasewright.app.lesson_files import NoLessonError
 from phrasewright.app.lesson_folder import MovedOnError
 from phrasewright.errors import LessonError, OutputError, PhrasewrightError, Problem
 from phrasewright.web.guard.headers import SAFE_HEADERS
+from phrasewright.web.page_models import RefusedPage
 from phrasewright.web.pages import page
 
 _LOG = logging.getLogger("phrasewright.web")
@@ -82,7 +83,7 @@ def refusal_for(scope: Scope, refusal: Refusal, *, status: int, headers: Mapping
     if scope["path"].startswith("/api/"):
         return JSONResponse(refusal.model_dump(), status_code=status, headers=headers)
     heading = HEADINGS.get(status, "This cannot be done")
-    answer = page(Request(scope), "refused.html", status=status, heading=heading, refusal=refusal)
+    answer = page(Request(scope), RefusedPage(heading=heading, refusal=refusal), status=status)
     answer.headers.update(headers or {})
     return answer
 

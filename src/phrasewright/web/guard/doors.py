@@ -11,6 +11,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from phrasewright.web.answers import Refusal, refusal_for
 from phrasewright.web.guard.visit import Role, visit_of
+from phrasewright.web.page_models import AgainPage
 from phrasewright.web.pages import page
 
 OPEN = ("/sign-in", "/come/", "/static/")
@@ -41,6 +42,6 @@ def _shut(scope: Scope) -> Response:
         return refusal_for(scope, Refusal(message="Sign in first, then do this again."), status=401)
     if headers.get("sec-fetch-site") in ("cross-site", "same-site"):
         # A link in a mail was followed: the browser keeps the session back, and sends it when our own page asks anew.
-        return page(Request(scope), "again.html")
+        return page(Request(scope), AgainPage())
     asked = scope["path"] + (f"?{scope['query_string'].decode('latin-1')}" if scope["query_string"] else "")
     return RedirectResponse("/sign-in" if asked == "/" else f"/sign-in?{urlencode({'next': asked})}", status_code=303)

@@ -20,6 +20,7 @@ from phrasewright.web.guard.rates import address_of
 from phrasewright.web.guard.sharing import Sharing, TheSharing
 from phrasewright.web.guard.visit import Role, visit_of
 from phrasewright.web.guard.who import anybody
+from phrasewright.web.page_models import ComePage, NoLinkPage, SignInPage
 from phrasewright.web.pages import page
 from phrasewright.web.studio import TheStudio
 
@@ -36,7 +37,7 @@ def sign_in_page(request: Request, next: str = "/") -> Response:  # noqa: A002  
     """Ask for the teacher's password."""
     if visit_of(request.scope).who.role is not Role.NOBODY:
         return RedirectResponse(next_page(next), status_code=303)
-    return page(request, "sign-in.html", next=next_page(next), refused="")
+    return page(request, SignInPage(next=next_page(next)))
 
 
 @router.post("/sign-in")
@@ -50,7 +51,7 @@ def sign_in(request: Request, form: TheForm, studio: TheStudio, sharing: TheShar
     if not is_right:
         _LOG.warning("A wrong password came from %s.", address_of(request.scope))
         refused = "This is not the password. Look at capital letters and the keyboard's language, then try again."
-        return page(request, "sign-in.html", status=401, next=after, refused=refused)
+        return page(request, SignInPage(next=after, refused=refused), status=401)
     return _enter(request, studio, sharing, student_id=None, after=after)
 
 
@@ -59,8 +60,8 @@ def come_page(request: Request, secret: LinkSecret, studio: TheStudio, sharing: 
     """Say whom a link is for. Looking uses nothing up, as programs that preview links look too."""
     student = invited(studio.engine, secret) if sharing.is_shared else None
     if student is None:
-        return page(request, "no-link.html", status=404)
-    return page(request, "come.html", student=student, secret=secret)
+        return page(request, NoLinkPage(), status=404)
+    return page(request, ComePage(student=student, secret=secret))
 
 
 @router.post("/come/{secret}")
@@ -68,7 +69,7 @@ def come(request: Request, secret: LinkSecret, studio: TheStudio, sharing: TheSh
     """Open the session of the student whom a link is for."""
     student = invited(studio.engine, secret) if sharing.is_shared else None
     if student is None:
-        return page(request, "no-link.html", status=404)
+        return page(request, NoLinkPage(), status=404)
     return _enter(request, studio, sharing, student_id=student.id, after="/")
 
 

@@ -11,6 +11,7 @@ from phrasewright.web.desk_form import fields
 from phrasewright.web.guard.names import LessonId
 from phrasewright.web.guard.who import TheWho, somebody, teacher_only
 from phrasewright.web.pack_shelf import PackShelf, ThePacks
+from phrasewright.web.page_models import DeskPage, LessonHead, LessonsPage, RoomRow, RoomsPage
 from phrasewright.web.pages import page
 from phrasewright.web.studio import Studio, TheStudio
 
@@ -22,24 +23,24 @@ ROOTS = ("C", "C#", "Db", "D", "D#", "Eb", "E", "F", "F#", "Gb", "G", "G#", "Ab"
 def first(request: Request, who: TheWho, studio: TheStudio, packs: ThePacks) -> Response:
     """The teacher's lessons, and a new one; a student's rooms."""
     if who.teaches:
-        return page(request, "lessons.html", fields=fields(), roots=ROOTS)
-    return page(request, "rooms.html", rooms=_rooms(studio, packs, who.student_id))
+        return page(request, LessonsPage(fields=fields(), roots=ROOTS))
+    return page(request, RoomsPage(rooms=_rooms(studio, packs, who.student_id)))
 
 
 @router.get("/desk/{lesson_id}/", dependencies=[Depends(teacher_only)])
 def desk(request: Request, lesson_id: LessonId, studio: TheStudio) -> Response:
     """The desk of one lesson."""
     lesson = studio.lessons.open(lesson_id)
-    shown = {"id": lesson.known.id, "title": lesson.reading.title or lesson.known.name}
-    return page(request, "desk.html", fields=fields(), lesson=shown)
+    head = LessonHead(id=lesson.known.id, title=lesson.reading.title or lesson.known.name)
+    return page(request, DeskPage(fields=fields(), lesson=head))
 
 
-def _rooms(studio: Studio, packs: PackShelf, student_id: str) -> list[dict[str, object]]:
+def _rooms(studio: Studio, packs: PackShelf, student_id: str) -> tuple[RoomRow, ...]:
     """Lessons that have been handed out, by title, with how many takes the student has there."""
-    found: list[dict[str, object]] = []
+    found: list[RoomRow] = []
     for lesson_id, path in studio.lessons.files.places().items():
         manifest = packs.manifest(studio.folder / PACKS / path.stem)
         if manifest is not None:
             takes = len(takes_of(studio.engine, lesson_id, student_id=student_id))
-            found.append({"id": lesson_id, "title": manifest.title, "takes": takes})
-    return sorted(found, key=lambda room: str(room["title"]).casefold())
+            found.append(RoomRow(id=lesson_id, title=manifest.title, takes=takes))
+    return tuple(sorted(found, key=lambda room: room.title.casefold()))

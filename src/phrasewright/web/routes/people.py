@@ -28,6 +28,7 @@ from phrasewright.web.guard.links import link_to
 from phrasewright.web.guard.names import StudentId
 from phrasewright.web.guard.sharing import Sharing, TheSharing
 from phrasewright.web.guard.who import teacher_only
+from phrasewright.web.page_models import LinkPage, StudentsPage
 from phrasewright.web.pages import page
 from phrasewright.web.studio import Studio, TheStudio
 
@@ -133,7 +134,7 @@ def rename_by_form(
 def link_by_form(request: Request, studio: TheStudio, sharing: TheSharing, student_id: StudentId) -> Response:
     """A new link, shown on the answer and never again."""
     link = _new_link(request, studio, sharing, student_id)
-    return page(request, "link.html", student=_found(studio, student_id), link=link)
+    return page(request, LinkPage(student=_found(studio, student_id), link=link))
 
 
 @pages.post("/students/{student_id}/revoke")
@@ -184,18 +185,16 @@ def _page(
     typed: str = "",
 ) -> Response:
     gone = removed_students(studio.engine)
-    return page(
-        request,
-        "students.html",
-        status=status,
-        students=students(studio.engine),
-        removed=gone,
+    model = StudentsPage(
+        students=tuple(students(studio.engine)),
+        removed=tuple(gone),
         just_removed=next((student for student in gone if student.id == removed), None),
         refused=refused,
         typed=typed,
         is_shared=sharing.is_shared,
         longest=LONGEST_NAME,
     )
+    return page(request, model, status=status)
 
 
 def _back() -> Response:
