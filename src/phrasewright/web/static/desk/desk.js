@@ -139,13 +139,13 @@ async function begin() {
     notice({ words: /** @type {Error} */ (error).message, urgent: true, deed: { label: "Try again", act: begin } });
     return;
   }
+  /** @type {any} */ (one(document, "study-list")).join(lesson, hear); // first, as its music takes longest to come
   const neck = /** @type {import("./neck.js").LiveNeck} */ (one(document, "live-neck"));
   neck.join(lesson, hear);
   neck.show();
   /** @type {any} */ (one(document, "motif-shelf")).join(lesson, hear);
   /** @type {any} */ (one(document, "count-list")).join(lesson, hear);
   /** @type {any} */ (one(document, "chart-desk")).join(lesson, neck, hear);
-  /** @type {any} */ (one(document, "study-list")).join(lesson, hear);
   /** @type {any} */ (one(document, "exercise-list")).join(lesson);
   /** @type {any} */ (one(document, "pack-desk")).join(lesson);
   /** @type {any} */ (one(document, "lesson-text")).join(lesson);

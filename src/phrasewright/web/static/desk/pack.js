@@ -3,6 +3,8 @@
 import { ask, RefusedError } from "./api.js";
 import { el, one, say } from "./dom.js";
 
+const LOOK_MS = 600;
+
 export class PackDesk extends HTMLElement {
   /** @param {import("./lesson.js").Lesson} lesson */
   join(lesson) {
@@ -13,8 +15,14 @@ export class PackDesk extends HTMLElement {
       el("ul", { class: "pack-links" }),
       el("p", { class: "help" }, "The pack holds handout, page, audio, figures and exchange files. Students see it in their room as soon as it is built."),
     );
-    lesson.addEventListener("view", () => this.look());
+    lesson.addEventListener("view", () => this.lookSoon());
     this.look();
+  }
+
+  /** Once the change that was made has been engraved. */
+  lookSoon() {
+    window.clearTimeout(this.looking);
+    this.looking = window.setTimeout(() => this.look(), LOOK_MS);
   }
 
   /** What there is, and whether it is of this state. */

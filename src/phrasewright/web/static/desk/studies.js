@@ -72,8 +72,8 @@ export class StudyList extends HTMLElement {
     for (const study of plan.studies) {
       if (!this.sheets?.has(study.id)) this.sheets?.set(study.id, new Sheet(this.lesson, study.id, study.title));
     }
+    for (const study of plan.studies) this.sheets?.get(study.id)?.draw(); // asked for first: it comes while the rest is shown
     redraw(this, () => this.replaceChildren(...plan.studies.map((study, index) => this.study(study, index + 1))));
-    for (const study of plan.studies) this.sheets?.get(study.id)?.draw();
     this.mark();
   }
 
