@@ -15,7 +15,7 @@ NOTE_KEYS = {
 
 
 def test_notes_stand_beside_what_was_written() -> None:
-    """Played as written: each note has its written name; the late one is told late, by its time."""
+    """Played as written: each note has its written note's place in the line; the late one is told late, by its time."""
     told, _ = reviewed()
     view = take_view(told)
     line = demo_assignment().line
@@ -27,13 +27,26 @@ def test_notes_stand_beside_what_was_written() -> None:
     assert [view["notes"][at]["name"] for at in sounding] == [written[at] for at in sounding]
     played = [at for at in sounding if view["notes"][at]["verdict"] == "played"]
     assert len(played) > len(written) / 2
-    assert all(view["notes"][at]["written"] == written[at] for at in played)
+    assert all(view["notes"][at]["written"] == at for at in played)
     assert view["notes"][DEAD]["name"] == ""
     late = view["notes"][LATE]
     assert late["verdict"] == "late"
     assert abs(late["deviation_ms"] - 1000 * LATE_S) < 30
     assert view["title"] == line.title
     assert view["words"] == (told.in_bars.words if told.in_bars else "")
+
+
+def test_each_round_is_lit_in_the_line_as_engraved() -> None:
+    """A line played twice: the second round's notes were written where the first's were, not beyond the line's end."""
+    told, _ = reviewed(rounds=2)
+    line = demo_assignment().line
+    assert line is not None
+    once = len(line.part(PartRole.LEAD).notes)
+    places = [note["written"] for note in take_view(told)["notes"]]
+    assert len(places) == 2 * once
+    second = [(at, place) for at, place in enumerate(places) if at >= once and place is not None]
+    assert len(second) > once / 2
+    assert all(place == at - once for at, place in second)
 
 
 def test_what_was_not_played_is_told_where_it_was_due() -> None:

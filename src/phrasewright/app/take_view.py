@@ -9,7 +9,8 @@ from typing import Any
 from phrasewright.app.review import InBars, Review
 from phrasewright.app.take_marks import note_pitches
 from phrasewright.listen.finding import Finding
-from phrasewright.listen.placed import Verdict, WrittenOutcome
+from phrasewright.listen.placed import Verdict
+from phrasewright.score.model import PartRole
 
 Json = dict[str, Any]
 ADDED = "added"  # of a note that nothing written accounts for
@@ -73,17 +74,22 @@ def _notes(review: Review) -> Iterator[Json]:
             "beat": None if here is None else round(here.beat, 3),
             "deviation_ms": None if here is None else round(1000 * here.deviation_s),
             "confidence": round(note.confidence, 3),
-            "written": None if written is None else written.written.pitch.printed,
+            "written": written,
             "verdict": verdict,
         }
 
 
-def _outcomes(in_bars: InBars | None) -> dict[int, tuple[str, WrittenOutcome | None]]:
-    """Placed note, by identity -> what it is against the written line, and the written note it was played for."""
-    if in_bars is None or in_bars.comparison is None:
+def _outcomes(in_bars: InBars | None) -> dict[int, tuple[str, int | None]]:
+    """Placed note, by identity -> what it is against the written line, and the index of the note it was played for.
+
+    The index is in the line as it is engraved, whichever round of it the note was played in.
+    """
+    if in_bars is None or in_bars.comparison is None or in_bars.assignment.line is None:
         return {}
-    added: dict[int, tuple[str, WrittenOutcome | None]] = {id(one): (ADDED, None) for one in in_bars.comparison.added}
-    return added | {id(one.heard): (str(one.verdict), one) for one in in_bars.comparison.outcomes if one.heard}
+    engraved = len(in_bars.assignment.line.part(PartRole.LEAD).notes)
+    outcomes = enumerate(in_bars.comparison.outcomes)
+    added: dict[int, tuple[str, int | None]] = {id(one): (ADDED, None) for one in in_bars.comparison.added}
+    return added | {id(one.heard): (str(one.verdict), at % engraved) for at, one in outcomes if one.heard}
 
 
 def _missed(in_bars: InBars) -> Iterator[Json]:

@@ -31,7 +31,7 @@ class FindingModel(BaseModel):
 class NoteModel(BaseModel):
     """One note heard. name: as ``E4``, empty for a dead note; midi: fractional; string: 1 = highest; beat: from 1.
 
-    written: name of the note it was played for; verdict: against the written line, null without one.
+    written: index, in the line as engraved, of the note it was played for. verdict: against it. Null without one.
     """
 
     at_s: float
@@ -44,7 +44,7 @@ class NoteModel(BaseModel):
     beat: float | None
     deviation_ms: float | None
     confidence: float
-    written: str | None
+    written: int | None
     verdict: str | None
 
 

@@ -48,7 +48,7 @@ class NoteOnDesk:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NeckOnDesk:
-    """frets: share of the string's length from the nut, fret 0 first; right_handed: the usual build.
+    """frets: share of the string's length from the nut, fret 0 first; left_handed: the right hand frets.
 
     position: low to high; dropped: notes of it that the lesson leaves out; others: the scale elsewhere on the neck.
     fret: where the hand lies, counted from the nut.

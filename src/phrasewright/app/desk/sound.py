@@ -5,6 +5,7 @@ What is sent is what the page of a pack has: pieces and clips, which the browser
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -14,7 +15,6 @@ from phrasewright.app.pieces import study_pieces
 from phrasewright.app.reading import Reading
 from phrasewright.app.sounds import audio_wish
 from phrasewright.engrave.page.pieces import piece_json
-from phrasewright.engrave.page.sound_bank import Sprite
 from phrasewright.engrave.page.sprites import bank_json, metronome_json, sprite_json
 from phrasewright.lesson.plan import LessonPlan
 from phrasewright.score.model import PartRole
@@ -67,18 +67,7 @@ def _notes(pitches: tuple[int, ...], voice: Voice, sounds: Any) -> dict[str, Any
     made = bank.pitched_sprite(notes, voice, seed=1, sounds=sounds)
     sprite = page_sprite(PartRole.LEAD, made, made.audio, 0.0, release_s=bank.RELEASE_S)
     keys = {bank.note_key(note, voice): str(note.pitch_midi) for note in notes}
-    clips = {keys[key]: clip for key, clip in sprite.clips.items()}
-    return sprite_json(
-        Sprite(
-            audio=sprite.audio,
-            sample_rate_hz=sprite.sample_rate_hz,
-            clips=clips,
-            level=sprite.level,
-            release_s=sprite.release_s,
-            room=sprite.room,
-            sides=sprite.sides,
-        )
-    )
+    return sprite_json(replace(sprite, clips={keys[key]: clip for key, clip in sprite.clips.items()}))
 
 
 def _plan(reading: Reading) -> LessonPlan:

@@ -10,6 +10,7 @@ const START_S = 0.08;
 const TICK_MS = 40;
 const AHEAD_S = 0.25;
 const NOTE_S = 1.2;
+const NOTES = "notes"; // the single notes, among the player's sounds
 
 /** The scripts of a pack's page, which share one name. @returns {any} */
 export const player = () => window.Phrasewright;
@@ -21,7 +22,7 @@ export class Hear extends EventTarget {
     this.lesson = lesson;
     /** @type {AudioContext | null} */
     this.context = null;
-    /** @type {Promise<Map<number, AudioBuffer>> | null} */
+    /** @type {Promise<Map<string, AudioBuffer>> | null} */
     this.notes = null;
     /** @type {{revision: number, ready: Promise<Desk.Player>} | null} */
     this.loaded = null;
@@ -65,7 +66,7 @@ export class Hear extends EventTarget {
   async note(midi, place) {
     const context = this.open();
     const clips = await this.noteClips(context).catch(() => null);
-    const buffer = clips?.get(midi);
+    const buffer = clips?.get(String(midi));
     if (!buffer) {
       this.lesson.tell("The sound of this note could not be made.", true);
       return;
@@ -90,12 +91,11 @@ export class Hear extends EventTarget {
   noteClips(context) {
     if (!this.notes) {
       this.notes = ask("GET", `${this.lesson.path}/notes`).then(async (file) => {
-        const whole = await context.decodeAudioData(bytesOf(file.data));
-        const clips = new Map();
-        for (const [midi, [start, length]] of Object.entries(/** @type {Record<string, [number, number]>} */ (file.clips))) {
-          clips.set(Number(midi), cut(context, whole, start / file.rate, length / file.rate));
-        }
-        return clips;
+        const { sound } = player();
+        sound.register(NOTES, file);
+        const bank = new sound.Bank(context);
+        await bank.load([NOTES], () => undefined);
+        return bank.parts.get(NOTES).clips;
       });
       this.notes.catch(() => (this.notes = null));
     }
@@ -243,28 +243,4 @@ export class Hear extends EventTarget {
     }
     return { start, stop: () => sounding.forEach((tone) => tone.stop()) };
   }
-}
-
-/** @param {string} base64 */
-function bytesOf(base64) {
-  const text = atob(base64);
-  const bytes = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i += 1) bytes[i] = text.charCodeAt(i);
-  return bytes.buffer;
-}
-
-/**
- * @param {AudioContext} context
- * @param {AudioBuffer} whole
- * @param {number} startS
- * @param {number} lengthS
- */
-function cut(context, whole, startS, lengthS) {
-  const start = Math.round(startS * whole.sampleRate);
-  const length = Math.max(1, Math.min(Math.round(lengthS * whole.sampleRate), whole.length - start));
-  const clip = context.createBuffer(whole.numberOfChannels, length, whole.sampleRate);
-  for (let channel = 0; channel < whole.numberOfChannels; channel += 1) {
-    clip.copyToChannel(whole.getChannelData(channel).subarray(start, start + length), channel);
-  }
-  return clip;
 }

@@ -100,15 +100,6 @@ export class LiveNeck extends HTMLElement {
     select.value = this.chord;
   }
 
-  /** Show the tones of a chord, as while it sounds. @param {string} printed */
-  tonesOf(printed) {
-    const chords = this.lesson?.view?.plan?.chart.chords || [];
-    const tones = chords.find((chord) => chord.printed === printed)?.tones || [];
-    for (const place of this.querySelectorAll("[data-place]")) {
-      place.classList.toggle("is-tone", tones.includes(/** @type {SVGElement} */ (place).dataset.place || ""));
-    }
-  }
-
   // ---- drawing
 
   /** @param {Desk.Neck} neck */

@@ -42,7 +42,7 @@
  * @property {string} words
  */
 
-const OWN_LINE = "track"; // what is played to it is the student's own
+export const OWN_LINE = "track"; // what is played to it is the student's own
 const OVER = ["done", "failed", "cancelled"];
 
 /** A request that was not met, in words. */

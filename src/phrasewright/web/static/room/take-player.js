@@ -1,5 +1,7 @@
 /** take-player.js: a stretch of a take made to sound, its notes lit in notation, tablature, neck and strip meanwhile. */
 
+import { OWN_LINE } from "./api.js";
+
 const BEFORE_S = 0.5; // a finding is heard with what leads to it
 const AFTER_S = 0.3;
 const START_S = 0.05;
@@ -69,7 +71,7 @@ export class TakePlayer {
   start(take, buffer, fromS, toS) {
     const { desk } = this.player;
     const context = /** @type {AudioContext} */ (desk.context);
-    desk.choose(take.piece); // its figures are the ones that light
+    desk.choose(take.piece || OWN_LINE); // its figures are the ones that light
     const source = new AudioBufferSourceNode(context, { buffer });
     source.connect(context.destination);
     source.onended = () => this.source === source && this.stop();

@@ -39,12 +39,12 @@ const MARKUP = `
   </div>
   </div>`;
 
-/** <take-recorder>. Tells `take-recorded` when a take is kept and waits to be sent. */
 const MOTIF_WORDS = "A motif is for warming up: choose an exercise, a study or the track to record.";
 
 /** @param {PlayerPiece} piece */
 const isMotif = (piece) => piece.id.startsWith("motif-");
 
+/** <take-recorder>. Tells `take-recorded` when a take is kept and waits to be sent. */
 export class TakeRecorder extends HTMLElement {
   /**
    * @param {import("./player.js").Player} player
