@@ -17,6 +17,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -41,8 +42,10 @@ from phrasewright.sound.voices import Voice  # noqa: E402
 VOICES = (Voice.GUITAR, Voice.ACOUSTIC_GUITAR, Voice.NYLON_GUITAR, Voice.DRIVEN_GUITAR)
 TEMPO_BPM = 90.0
 HISS_DB = -65.0
-LOST_S = 0.003  # a run in which the browser dropped sound, on a busy computer, says nothing and is made again,
+LOST_S = 0.001  # a run in which the browser dropped sound, on a busy computer, says nothing and is made again,
 TRIES = 5  # so often
+LEAD_IN_S = 1.5
+MOST_S = 20.0  # of notes at a time: a fed microphone loses sound after half a minute
 LABEL_S = 0.06  # onsets of the solo were marked by hand and may be late
 SOLO = "05_Rock1-130-A_solo"
 NAMES = ("C", "Cs", "D", "Ds", "E", "F", "Fs", "G", "Gs", "A", "As", "B")
@@ -124,14 +127,19 @@ def _room(page: Page, address: str) -> Page:
     return page
 
 
-def _studies(folder: Path) -> Iterator[tuple[tuple[TimedNote, ...], list[str]]]:
+def _studies(folder: Path) -> Iterator[tuple[list[TimedNote], list[str]]]:
+    """The studies in stretches of at most ``MOST_S``."""
     lesson = folder / "three.toml"
     lesson.write_bytes(resources.files("phrasewright.lesson").joinpath("demo.toml").read_bytes())
     plan = assignment_of(lesson).plan
     for study in plan.studies:
         part = study.score.part(PartRole.LEAD)
-        places = [f"{note.place.string}-{note.place.fret}" for note in part.notes if note.place]
-        yield timed_notes(part, plan.lesson.performance(TEMPO_BPM), lead_in_s=1.5), places
+        notes = timed_notes(part, plan.lesson.performance(TEMPO_BPM))
+        placed = [(note, f"{own.place.string}-{own.place.fret}") for note, own in zip(notes, part.notes, strict=True)]
+        for number in range(int(notes[-1].onset_s // MOST_S) + 1):
+            some = [one for one in placed if number == one[0].onset_s // MOST_S]
+            shift_s = LEAD_IN_S - some[0][0].onset_s
+            yield [replace(note, onset_s=note.onset_s + shift_s) for note, _ in some], [place for _, place in some]
 
 
 def _length(notes: Sequence[TimedNote]) -> int:

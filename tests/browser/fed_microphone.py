@@ -21,6 +21,7 @@ RATE_HZ = 44_100
 FLAGS = ("--headless", "--no-sandbox", "--disable-gpu", "--use-fake-ui-for-media-stream")
 EARLY_S, LATE_S = 0.005, 0.15  # a lit note belongs to one that began so long before
 ROUND_S = (0.1, 0.3)  # of the file before and after an onset, to find it by
+LAST_S = 0.6  # before the end of a file, which is never quite silent: there it is found once more
 ASTRAY_S = 0.3  # what the stream may have lost by then
 WATCH = """() => {
   const listener = document.querySelector("live-listener"), context = Phrasewright.player.desk.context;
@@ -77,7 +78,10 @@ class Session:
 
 
 def listen(page: Page, audio: np.ndarray, onsets_s: Sequence[float]) -> Session:
-    """Listen live in an open room until the file ends. onsets_s: of its notes, in seconds of the file."""
+    """Listen live in an open room until the file ends. onsets_s: of its notes, in seconds of the file.
+
+    The file is to be shorter than half a minute: then Chromium's fed microphone sets its clock right, and loses sound.
+    """
     page.check("live-listener input")
     page.wait_for_function("document.querySelector('[data-heard]').textContent === 'Listening'")
     page.evaluate(WATCH)
@@ -87,12 +91,13 @@ def listen(page: Page, audio: np.ndarray, onsets_s: Sequence[float]) -> Session:
     )
     stream = np.concatenate([np.asarray(samples, dtype=np.float32) for _, samples in seen["heardBlocks"]])
     first_s = seen["heardBlocks"][0][0] / RATE_HZ
-    found_s = list(found_in(audio, stream, onsets_s))
-    shifts_s = np.array(found_s) - np.array(onsets_s)
+    probes_s = [*onsets_s, audio.size / RATE_HZ - LAST_S]  # what is lost after the last note begins counts too
+    found_s = list(found_in(audio, stream, probes_s))
+    shifts_s = np.array(found_s) - np.array(probes_s)
     return Session(
         places=_once(seen["lit"], seen["clockS"]),
         motifs=_once(seen["motifs"], seen["clockS"]),
-        onsets_s=[first_s + at_s for at_s in found_s],
+        onsets_s=[first_s + at_s for at_s in found_s[:-1]],
         lost_s=float(np.ptp(shifts_s)),
         input_s=float(seen["input"]),
     )

@@ -196,6 +196,21 @@ def test_the_usual_rules_give_way() -> None:
     assert not any("every motif" in words for words in study.rules)
 
 
+def test_of_the_usual_rules_only_those_in_the_way_give_way() -> None:
+    """Three pins running leave room for the whole shelf; a shelf that is too large for the bars gives way first."""
+    board = board_of(MADE, StudyWish(bars=24))
+    assert board is not None
+    pins = tuple(Pinned(slot.bar, "C") for slot in board.slots[:3])
+    running = compose_study(MADE, StudyWish(bars=24, rules=pins))
+    assert [placed.letter for placed in running.phrases][:3] == ["C", "C", "C"]
+    assert set(running.motifs) == set("ABCDE")
+    assert not any(rule.words in running.rules for rule in (LongestRun(1), LongestRun(2)))
+    short = compose_study(MADE, StudyWish(bars=4))
+    assert len(short.phrases) < 5
+    assert LongestRun(2).words in short.rules
+    assert EveryMotif().words not in short.rules
+
+
 def test_nothing_conflicts_without_rules() -> None:
     """No rules, no conflict."""
     board = board_of(MADE, StudyWish(bars=12))

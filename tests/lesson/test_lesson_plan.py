@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from lesson_strategies import lessons
 
 import phrasewright.lesson as package
+import phrasewright.lesson.plan as planning
 from phrasewright.compose.counts import default_counts
 from phrasewright.compose.exercise import ExerciseKind
 from phrasewright.compose.study import Study
@@ -44,9 +45,36 @@ def test_the_demonstration_lesson_is_planned_whole() -> None:
 
 
 def test_the_same_lesson_gives_the_same_plan() -> None:
-    """No chance but the seed's."""
+    """No chance but the seed's, with nothing kept from the plan before."""
     lesson = read_lesson(DEMO, "demo.toml")
-    assert plan(lesson) == plan(lesson)
+    before = plan(lesson)
+    for kept in (planning._ladder, planning._composed):
+        kept.cache_clear()
+    again = plan(lesson)
+    assert again.studies[0] is not before.studies[0]
+    assert again == before
+
+
+def test_what_a_change_does_not_touch_is_not_composed_again() -> None:
+    """A tempo is nobody's, the dial the studies' own, the space everybody's."""
+    first = planned_with()
+    tempo = planned_with(("tempos = [60, 75, 90]", "tempos = [50]"))
+    dial = planned_with(("[study]", "[study]\ndial = 0.2"))
+    space = planned_with(("space = 0.4", "space = 0.6"))
+    assert (tempo.exercises, tempo.studies) == (first.exercises, first.studies)
+    assert all(one is other for one, other in zip(tempo.composed, first.composed, strict=True))
+    assert all(one is other for one, other in zip(dial.exercises, first.exercises, strict=True))
+    assert dial.studies != first.studies
+    assert space.exercises != first.exercises
+    assert space.studies != first.studies
+
+
+def planned_with(*changes: tuple[str, str]) -> LessonPlan:
+    text = DEMO
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    return plan(read_lesson(text, "demo.toml"))
 
 
 @pytest.mark.parametrize(

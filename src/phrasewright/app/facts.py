@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 from phrasewright import __version__
-from phrasewright.app.pieces import BandPiece
 from phrasewright.compose.difficulty import REFERENCE_BPM, difficulty_of
 from phrasewright.compose.study import Study
 from phrasewright.engrave.page.content import ReasonView
@@ -13,6 +13,7 @@ from phrasewright.lesson.plan import LessonPlan
 from phrasewright.melody.fit_table import FitCell
 from phrasewright.neck.place import Position
 from phrasewright.score.chart import Chart
+from phrasewright.score.model import PartRole, Score
 
 WORTH_SAYING_MM = 50.0  # a narrower stretch of neck needs no measure
 DIFFICULTY_WORDS = f"Difficulty is at {REFERENCE_BPM:g} quarter notes a minute; beginners' lines lie between 2 and 8."
@@ -71,12 +72,13 @@ def bits_text(bits: float) -> str:
     return f"{tenths / 10:+.1f}".replace("-", "−") if tenths else "0.0"
 
 
-def piece_facts(piece: BandPiece) -> str:
-    """``12 bars, 56 % of it silence, difficulty 4.1``; how hard the player's own choice is, nobody knows."""
-    bars = len(piece.score.measures)
-    percent = int(100 * piece.silent_share)
+def lead_facts(score: Score, *, is_open: bool = False) -> str:
+    """``12 bars, 56 % of it silence, difficulty 4.1`` of a line alone; how hard what is open will be, nobody knows."""
+    bars = len(score.measures)
+    sounding = sum((note.duration for note in score.part(PartRole.LEAD).notes), Fraction(0))
+    percent = int(100 * (1 - sounding / score.end))
     silence = "no silence" if percent == 0 else f"{percent} % of it silence"
-    hard = "" if piece.is_open else f", difficulty {difficulty_of(piece.lead_only).level:.1f}"
+    hard = "" if is_open else f", difficulty {difficulty_of(score).level:.1f}"
     return f"{'1 bar' if bars == 1 else f'{bars} bars'}, {silence}{hard}"
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from phrasewright.app.facts import BITS_WORDS, bits_text, fit_words, lesson_facts, paragraphs, piece_facts, stamp
+from phrasewright.app.facts import BITS_WORDS, bits_text, fit_words, lead_facts, lesson_facts, paragraphs, stamp
 from phrasewright.app.figures import (
     CHART_PATH,
     SheetWidth,
@@ -131,7 +131,7 @@ def _piece(piece: BandPiece, figures: Mapping[str, str], *, notes: tuple[str, ..
             for system in systems
         ),
         notes=notes,
-        facts=piece_facts(piece),
+        facts=lead_facts(piece.lead_only, is_open=piece.is_open),
     )
 
 

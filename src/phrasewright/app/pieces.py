@@ -7,7 +7,6 @@ it plays the first study once and leaves the later choruses to the student.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from math import ceil
 
 from phrasewright.band.arrange import accompany
@@ -39,11 +38,6 @@ class BandPiece:
     def lead_only(self) -> Score:
         """The line without its band: what is engraved."""
         return replace(self.score, parts=(self.lead,), drums=None)
-
-    @property
-    def silent_share(self) -> Fraction:
-        """Share of the piece in which the lead is silent, 0..1."""
-        return 1 - sum((note.duration for note in self.lead.notes), Fraction(0)) / self.score.end
 
 
 def exercise_pieces(plan: LessonPlan) -> tuple[BandPiece, ...]:

@@ -31,7 +31,7 @@ class Material:
 
     shelf: Shelf
     chart: Chart
-    counts: CountsBySize = field(default_factory=dict)
+    counts: CountsBySize = field(default_factory=dict, hash=False)  # a mapping; compared, but not hashed
     space: Fraction = Fraction(2, 5)
     idiom: Idiom = Idiom.JAZZ
     seed: int = 0

@@ -7,13 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import chain
 from random import Random
 
 from phrasewright.compose.best import best_paths
 from phrasewright.compose.board import Board
-from phrasewright.compose.conflict import RuleConflictError, fails, smallest_conflict
+from phrasewright.compose.conflict import RuleConflictError, smallest_conflict
 from phrasewright.compose.costs import Costs
 from phrasewright.compose.difficulty import Difficulty, difficulty_of
 from phrasewright.compose.draw import draw_paths
@@ -21,10 +20,11 @@ from phrasewright.compose.exercise import lead_score
 from phrasewright.compose.explain import Placed, explain
 from phrasewright.compose.material import Material
 from phrasewright.compose.problem import lattice_of
+from phrasewright.compose.rules.rule import Rule
 from phrasewright.compose.rules.single import Pinned
 from phrasewright.compose.slots import Candidate
 from phrasewright.compose.to_go import ToGo, look_ahead
-from phrasewright.compose.wish import StudyWish, board_of, rules_for
+from phrasewright.compose.wish import StudyWish, board_of, rule_sets
 from phrasewright.score.model import Score
 
 STUDY_TITLE = "Study"
@@ -45,6 +45,15 @@ class Study:
     def motifs(self) -> tuple[str, ...]:
         """Letters used, in order of first use."""
         return tuple(dict.fromkeys(placed.letter for placed in self.phrases))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Composing:
+    """A board with its costs and the rules to keep, looked ahead over."""
+
+    costs: Costs
+    rules: tuple[Rule, ...]
+    to_go: ToGo
 
 
 def compose_studies(material: Material, wish: StudyWish) -> tuple[Study, ...]:
@@ -78,24 +87,32 @@ def _studies(material: Material, wish: StudyWish) -> Iterator[Study]:
     if board is None:
         yield _study(_score(material, wish.bars, ()), ())
         return
-    rules = rules_for(board, wish, partial(fails, board))
+    sets = tuple(rule_sets(board, wish))
     taken: set[tuple[int, ...]] = set()
-    known: dict[float | None, tuple[Costs, ToGo]] = {}
+    known: dict[float | None, _Composing] = {}
     for number in range(wish.how_many):
         wished = wish.difficulty(number)
         if wished not in known:
-            costs = Costs(board=board, weights=wish.weights, difficulty=wished)
-            known[wished] = costs, look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
-        costs, to_go = known[wished]
-        if not to_go.possible:
-            raise RuleConflictError(smallest_conflict(board, rules))
-        path = next((path for path in _offered(board, to_go, wish, number) if path not in taken), None)
+            known[wished] = _composing(board, wish, wished, sets)
+            sets = (known[wished].rules,)  # which rules can be kept together does not hang on the difficulty
+        here = known[wished]
+        path = next((path for path in _offered(board, here.to_go, wish, number) if path not in taken), None)
         if path is None:
             return
         taken.add(path)
-        placed = explain(costs, rules, to_go.lattice, path)
+        placed = explain(here.costs, here.rules, here.to_go.lattice, path)
         study = _study(_score_of(board, path), placed)
-        yield replace(study, wished=wished, rules=tuple(rule.words for rule in rules))
+        yield replace(study, wished=wished, rules=tuple(rule.words for rule in here.rules))
+
+
+def _composing(board: Board, wish: StudyWish, wished: float | None, sets: Sequence[tuple[Rule, ...]]) -> _Composing:
+    """Under the first set of rules that any study keeps. Raises RuleConflictError when there is none."""
+    costs = Costs(board=board, weights=wish.weights, difficulty=wished)
+    for rules in sets:
+        to_go = look_ahead(lattice_of(costs, rules), keenness=wish.keenness)
+        if to_go.possible:
+            return _Composing(costs=costs, rules=rules, to_go=to_go)
+    raise RuleConflictError(smallest_conflict(board, sets[-1]))
 
 
 def _offered(board: Board, to_go: ToGo, wish: StudyWish, number: int) -> Iterator[tuple[int, ...]]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import combinations
 
 from phrasewright.compose.board import Board
 from phrasewright.compose.costs import Weights
@@ -85,15 +86,18 @@ def board_of(material: Material, wish: StudyWish) -> Board | None:
     )
 
 
-def rules_for(board: Board, wish: StudyWish, fails: Callable[[Sequence[Rule]], bool]) -> tuple[Rule, ...]:
-    """The wish's rules and those of the usual ones that can be kept with them. fails: whether no path keeps a set.
+def rule_sets(board: Board, wish: StudyWish) -> Iterator[tuple[Rule, ...]]:
+    """The wish's rules with the usual ones, the set to be taken first: the first that any study keeps.
 
-    The usual rules give way one after another, the whole shelf first, when they stand against the wish; where a
-    difficulty is wished the whole shelf is not tried, since hard motifs would have to come in easy studies.
+    The usual rules give way when they stand against the wish, the whole shelf first. Where a difficulty is wished the
+    whole shelf is not tried, since hard motifs would have to come in easy studies.
     """
-    kept = (*wish.rules, KeepSpace(board.material.space))
-    for usual in (LongestRun(2),) if wish.difficulties else (LongestRun(2), EveryMotif()):
-        asked = any(isinstance(rule, type(usual)) for rule in wish.rules) or isinstance(usual, wish.left_out)
-        if not asked and not fails((*kept, usual)):
-            kept = (*kept, usual)
-    return kept
+    usual = (LongestRun(2),) if wish.difficulties else (LongestRun(2), EveryMotif())
+    added = [
+        rule
+        for rule in usual
+        if not isinstance(rule, wish.left_out) and not any(isinstance(one, type(rule)) for one in wish.rules)
+    ]
+    for size in range(len(added), -1, -1):
+        for some in combinations(added, size):
+            yield (*wish.rules, KeepSpace(board.material.space), *some)

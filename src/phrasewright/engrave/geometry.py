@@ -6,13 +6,15 @@ Curves are boxed by their control points, which is never too small. Units are th
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from lxml import etree
 
 from phrasewright.engrave.outlines import SVG
 
+KEPT_SHAPES = 4096
 _TOKEN = re.compile(r"[A-Za-z]|[-+]?(?:\d*\.\d+|\d+)(?:[eE][-+]?\d+)?")
 _NUMBERS = re.compile(r"[-+]?(?:\d*\.\d+|\d+)")
 _ARGUMENTS = {"m": 2, "l": 2, "h": 1, "v": 1, "c": 6, "s": 4, "q": 4, "t": 2}
@@ -69,26 +71,48 @@ def _absolute(command: str, numbers: list[float], x: float, y: float) -> Iterato
             yield base_x + dx, base_y + dy
 
 
+@lru_cache(maxsize=KEPT_SHAPES)
+def path_extent(data: str) -> Extent:
+    """The rectangle around SVG path data; the same glyphs and lines come again and again."""
+    return Extent.around(path_points(data))
+
+
+def union(boxes: Sequence[Extent]) -> Extent:
+    """The rectangle around at least one other."""
+    return Extent(
+        min(box.x0 for box in boxes),
+        min(box.y0 for box in boxes),
+        max(box.x1 for box in boxes),
+        max(box.y1 for box in boxes),
+    )
+
+
+def local_name(element: etree._Element) -> str:
+    """An element's name without its namespace."""
+    return str(element.tag).rpartition("}")[2]
+
+
 def glyph_extents(definitions: etree._Element) -> dict[str, Extent]:
     """Id of each music glyph in ``defs`` -> its extent in glyph units, y down."""
     found = {}
     for glyph in definitions.iterfind(f"{{{SVG}}}g"):
-        points = [(x, -y) for path in glyph for x, y in path_points(str(path.get("d")))]
-        if points:
-            found[str(glyph.get("id"))] = Extent.around(points)
+        boxes = [path_extent(str(path.get("d"))) for path in glyph]
+        if boxes:
+            box = union(boxes)
+            found[str(glyph.get("id"))] = Extent(box.x0, -box.y1, box.x1, -box.y0)
     return found
 
 
 def extents(element: etree._Element, glyphs: Mapping[str, Extent]) -> Iterator[Extent]:
     """Extents of everything drawn inside an element."""
     for part in element.iter(etree.Element):
-        name = etree.QName(part).localname
+        name = local_name(part)
         if name == "use":
             glyph = glyphs.get(str(part.get("href"))[1:])
             if glyph is not None:
                 yield _placed(glyph, str(part.get("transform")))
         elif name == "path":
-            yield Extent.around(path_points(str(part.get("d"))))
+            yield path_extent(str(part.get("d")))
         elif name in ("polygon", "polyline"):
             numbers = [float(number) for number in _NUMBERS.findall(str(part.get("points")))]
             yield Extent.around(zip(numbers[::2], numbers[1::2], strict=True))

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from lxml import etree
 
-from phrasewright.engrave.geometry import Extent, extents, glyph_extents
+from phrasewright.engrave.geometry import Extent, extents, glyph_extents, local_name, union
 from phrasewright.engrave.outlines import SVG, Anchor, Run, Typesetter
 from phrasewright.engrave.palette import Ink, paint
 
@@ -73,16 +73,7 @@ class Page:
             return None
         parts = [part for part in element if part.get("class") == "notehead"] or [element]
         boxes = [box for part in parts for box in extents(part, self.glyphs)]
-        return _union(boxes) if boxes else None
-
-
-def _union(boxes: list[Extent]) -> Extent:
-    return Extent(
-        min(box.x0 for box in boxes),
-        min(box.y0 for box in boxes),
-        max(box.x1 for box in boxes),
-        max(box.y1 for box in boxes),
-    )
+        return union(boxes) if boxes else None
 
 
 def open_page(raw: str, *, prefix: str, glyph_prefix: str, label: str, known_ids: frozenset[str]) -> Page:
@@ -119,10 +110,6 @@ def _svg(name: str) -> str:
     return f"{{{SVG}}}{name}"
 
 
-def _name(element: etree._Element) -> str:
-    return etree.QName(element).localname
-
-
 def _classes(element: etree._Element) -> set[str]:
     return set(str(element.get("class", "")).split())
 
@@ -144,7 +131,7 @@ def _clean(page: Page, known_ids: frozenset[str]) -> None:
     for element in list(page.music.iter(etree.Element)):
         if _classes(element) & _UNWANTED:
             _remove(element)
-        elif _name(element) == "text":
+        elif local_name(element) == "text":
             _take_text(element, page)
         else:
             _plain(element, page, known_ids)
@@ -168,7 +155,7 @@ def _plain(element: etree._Element, page: Page, known_ids: frozenset[str]) -> No
         if note is not None:
             element.set("data-note", note[1])
             element.set("fill", "currentColor")
-    if _name(element) in _SHAPES and "stroke-width" in element.attrib:
+    if local_name(element) in _SHAPES and "stroke-width" in element.attrib:
         element.set("stroke", "currentColor")
 
 
@@ -203,7 +190,7 @@ def _leaves(element: etree._Element) -> Iterator[str]:
 def _tidy_tab(page: Page) -> None:
     """Thin lines with room around the digits; a clef that fits the strings."""
     for staff in page.staves(2):
-        lines = [child for child in staff if _name(child) == "path"]
+        lines = [child for child in staff if local_name(child) == "path"]
         spans = [next(extents(line, {})) for line in lines]
         heights = sorted({span.y0 for span in spans})
         x0, x1 = min(span.x0 for span in spans), max(span.x1 for span in spans)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 
 from phrasewright.compose.conflict import RuleConflictError
 from phrasewright.compose.difficulty import by_difficulty, difficulty_of
@@ -29,6 +29,12 @@ from phrasewright.melody.shelf import Shelf, ShelfError, choose_motifs, shelf_of
 from phrasewright.neck.place import Position
 from phrasewright.neck.search import find_position
 from phrasewright.theory.chord import Chord
+
+KEPT = 8
+
+# a lesson that is being worked on is planned again and again: what no change touches is not composed again
+_ladder = lru_cache(maxsize=KEPT)(build_ladder)
+_composed = lru_cache(maxsize=KEPT)(compose_studies)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +80,8 @@ def plan(lesson: Lesson, *, file: str = "lesson", text: str = "") -> LessonPlan:
         seed=lesson.seed,
         voice=lesson.lead_voice,
     )
-    ladder = build_ladder(material, lesson.exercises)
-    composed = _refusing(lambda: compose_studies(material, lesson.study.wish), file, desk)
+    ladder = _ladder(material, lesson.exercises)
+    composed = _refusing(lambda: _composed(material, lesson.study.wish), file, desk)
     drawn = _refusing(lambda: _drawn_anew(composed, material, lesson.study), file, desk)
     named = zip(shelf.items, lesson.shelf.written, strict=False)
     return LessonPlan(

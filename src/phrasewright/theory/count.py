@@ -18,6 +18,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from phrasewright.theory.meter import Meter
 
@@ -48,7 +49,7 @@ class Stroke:
     word: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Count:
     """A rhythm in a meter. bars: how many bars it spans; text: as written, spaces normalised."""
 
@@ -57,22 +58,22 @@ class Count:
     strokes: tuple[Stroke, ...]
     bars: int
 
-    @property
+    @cached_property
     def length(self) -> Fraction:
         """Whole bars spanned, in quarter notes."""
         return self.bars * self.meter.bar
 
-    @property
+    @cached_property
     def sounding(self) -> Fraction:
         """Time filled with notes, in quarter notes."""
         return sum((stroke.duration for stroke in self.strokes), Fraction(0))
 
-    @property
+    @cached_property
     def space(self) -> Fraction:
         """Share of the time that is silent, 0..1."""
         return 1 - self.sounding / self.length
 
-    @property
+    @cached_property
     def end(self) -> Fraction:
         """Where the last note stops, in quarter notes."""
         return max((stroke.onset + stroke.duration for stroke in self.strokes), default=Fraction(0))

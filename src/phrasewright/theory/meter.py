@@ -9,11 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 _GROUPS = {(5, 4): (3, 2), (7, 8): (2, 2, 3), (5, 8): (3, 2)}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Meter:
     """A time signature. upper: units per bar, > 0; lower: 2, 4, 8 or 16."""
 
@@ -32,27 +33,27 @@ class Meter:
             raise ValueError(f"not a meter: {text!r}")
         return cls(int(upper), int(lower))
 
-    @property
+    @cached_property
     def unit(self) -> Fraction:
         """Length of one counted unit, in quarter notes."""
         return Fraction(4, self.lower)
 
-    @property
+    @cached_property
     def bar(self) -> Fraction:
         """Length of a bar, in quarter notes."""
         return self.upper * self.unit
 
-    @property
+    @cached_property
     def is_compound(self) -> bool:
         """True when the tapped beat divides in three (6/8, 9/8, 12/8)."""
         return self.lower >= 8 and self.upper % 3 == 0 and self.upper > 3
 
-    @property
+    @cached_property
     def pulse(self) -> Fraction:
         """Length of the tapped beat, in quarter notes (of the first group in an odd meter's case: the unit)."""
         return 3 * self.unit if self.is_compound else self.unit
 
-    @property
+    @cached_property
     def groups(self) -> tuple[Fraction, ...]:
         """Lengths of the felt groups of a bar, in quarter notes; they sum to the bar."""
         if self.is_compound:
@@ -61,7 +62,7 @@ class Meter:
             return tuple(n * self.unit for n in _GROUPS[self.upper, self.lower])
         return (self.unit,) * self.upper
 
-    @property
+    @cached_property
     def group_starts(self) -> tuple[Fraction, ...]:
         """Offsets of the groups from the bar line, in quarter notes."""
         starts = [Fraction(0)]

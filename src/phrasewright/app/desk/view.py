@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from phrasewright.app.desk.neck_view import NeckOnDesk, neck_on_desk, place_text
-from phrasewright.app.facts import bits_text, fit_words, lesson_facts, piece_facts, study_reasons
+from phrasewright.app.facts import bits_text, fit_words, lead_facts, lesson_facts, study_reasons
 from phrasewright.app.figures import first_phrase
-from phrasewright.app.pieces import BandPiece, study_pieces
 from phrasewright.compose.difficulty import difficulty_of_phrase
 from phrasewright.compose.study import Study
 from phrasewright.engrave.chart_figure import bars_that_read, chart_figure
@@ -147,7 +146,7 @@ def plan_on_desk(plan: LessonPlan) -> PlanOnDesk:
         left_out=[left_out_text(motif) for motif in lesson.shelf.left_out],
         counts=[_count(count, size) for size, counts in lesson.counts.items() for count in counts],
         chart=_chart(plan),
-        studies=[_study(study, piece) for study, piece in zip(plan.studies, study_pieces(plan), strict=True)],
+        studies=[_study(number, study) for number, study in enumerate(plan.studies, start=1)],
         exercises=[
             PieceOnDesk(id=f"exercise-{number}", title=exercise.score.title, facts="")
             for number, exercise in enumerate(plan.exercises, start=1)
@@ -220,13 +219,13 @@ def _chart(plan: LessonPlan) -> ChartOnDesk:
     )
 
 
-def _study(study: Study, piece: BandPiece) -> StudyOnDesk:
+def _study(number: int, study: Study) -> StudyOnDesk:
     reasons = zip(study.phrases, study_reasons(study), strict=True)
     return StudyOnDesk(
-        id=piece.id,
+        id=f"study-{number}",
         title=study.score.title,
         bars=len(study.score.measures),
-        facts=piece_facts(piece),
+        facts=lead_facts(study.score),
         rules=list(study.rules),
         reasons=[
             ReasonOnDesk(

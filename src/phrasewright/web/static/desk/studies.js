@@ -7,6 +7,9 @@ import { button } from "./shelf.js";
 
 const NARROW = window.matchMedia("(max-width: 700px)");
 
+const sheetName = () => (NARROW.matches ? "narrow" : "wide");
+const keyOf = (/** @type {import("./lesson.js").Lesson} */ lesson) => `${lesson.view?.revision} ${sheetName()}`;
+
 /** A piece in notation that follows the lesson. */
 export class Sheet {
   /**
@@ -23,14 +26,22 @@ export class Sheet {
     this.element = el("div", { class: "systems", "aria-busy": "true" });
   }
 
+  /** Say that what is drawn is not of the state that is shown, where that is so. */
+  age() {
+    if (this.key !== keyOf(this.lesson)) this.element.setAttribute("aria-busy", "true");
+  }
+
   /** Engrave the state that is shown; what is there stays until the new is here. */
   async draw() {
-    const sheet = NARROW.matches ? "narrow" : "wide";
-    const key = `${this.lesson.view?.revision} ${sheet}`;
+    const key = keyOf(this.lesson);
     if (this.key === key) return;
     this.key = key;
-    const found = await ask("GET", `${this.lesson.path}/pieces/${this.id}?sheet=${sheet}`).catch(() => null);
-    if (!found || this.key !== key) return;
+    const found = await ask("GET", `${this.lesson.path}/pieces/${this.id}?sheet=${sheetName()}`).catch(() => null);
+    if (this.key !== key) return;
+    if (!found) {
+      this.key = "";
+      return;
+    }
     this.prefix = found.prefix;
     this.element.closest("[data-prefixes]")?.setAttribute("data-prefixes", found.prefix);
     this.element.replaceChildren(...found.systems.map((/** @type {{svg: string, first_bar: number, last_bar: number}} */ system, /** @type {number} */ index) => this.system(system, index)));
@@ -48,6 +59,24 @@ export class Sheet {
   }
 }
 
+/**
+ * Draw sheets one after the other, the one in sight first, until the lesson moves on.
+ * @param {import("./lesson.js").Lesson | undefined} lesson
+ * @param {Iterable<Sheet>} sheets
+ */
+async function drawInTurn(lesson, sheets) {
+  const revision = lesson?.view?.revision;
+  const waiting = [...sheets].map((sheet) => ({ sheet, away: outOfSight(sheet.element) })).sort((one, other) => one.away - other.away);
+  for (const { sheet } of waiting) sheet.age();
+  for (const { sheet } of waiting) if (lesson?.view?.revision === revision) await sheet.draw();
+}
+
+/** How many pixels an element lies above or below the window. @param {Element} element */
+function outOfSight(element) {
+  const { top, bottom } = element.getBoundingClientRect();
+  return Math.max(0, top - window.innerHeight, -bottom);
+}
+
 export class StudyList extends HTMLElement {
   /**
    * @param {import("./lesson.js").Lesson} lesson
@@ -62,7 +91,7 @@ export class StudyList extends HTMLElement {
     this.kept = read(`${lesson.key}:kept`, {});
     lesson.addEventListener("view", () => this.show());
     hear.addEventListener("change", () => this.mark());
-    NARROW.addEventListener("change", () => this.sheets?.forEach((sheet) => sheet.draw()));
+    NARROW.addEventListener("change", () => drawInTurn(this.lesson, this.sheets?.values() || []));
     this.show();
   }
 
@@ -72,7 +101,8 @@ export class StudyList extends HTMLElement {
     for (const study of plan.studies) {
       if (!this.sheets?.has(study.id)) this.sheets?.set(study.id, new Sheet(this.lesson, study.id, study.title));
     }
-    for (const study of plan.studies) this.sheets?.get(study.id)?.draw(); // asked for first: it comes while the rest is shown
+    const shown = plan.studies.map((study) => /** @type {Sheet} */ (this.sheets?.get(study.id)));
+    drawInTurn(this.lesson, shown); // asked for first: it comes while the rest is shown
     redraw(this, () => this.replaceChildren(...plan.studies.map((study, index) => this.study(study, index + 1))));
     this.mark();
   }
@@ -162,7 +192,7 @@ export class ExerciseList extends HTMLElement {
     const there = new Set(plan.exercises.map((exercise) => exercise.id));
     for (const id of this.open?.keys() || []) if (!there.has(id)) this.open?.delete(id);
     redraw(this, () => this.replaceChildren(el("ol", { class: "exercises" }, ...plan.exercises.map((exercise) => this.row(exercise)))));
-    this.open?.forEach((sheet) => sheet.draw());
+    drawInTurn(this.lesson, this.open?.values() || []);
   }
 
   /** @param {Desk.Exercise} exercise */
