@@ -46,6 +46,12 @@ kinds = ["each-alone"]
 PITCHES = (64, 67, 69, 71)
 EACH_S, HELD_S = 0.5, 0.4
 FILE_S = 40.0
+WATCH = """() => {
+  window.lit = [];
+  new MutationObserver((records) => records.forEach(({ target }) => {
+    if (target.classList.contains("is-now") && target.dataset.note) lit.push(Number(target.dataset.note));
+  })).observe(document.querySelector("#work-study-1 .systems"), { subtree: true, attributeFilter: ["class"] });
+}"""
 
 
 def melody() -> tuple[np.ndarray, list[tuple[float, int]]]:
@@ -112,6 +118,7 @@ def test_a_pack_is_built_opened_played_to_and_the_take_is_read(
         told = room.inner_text(".findings")
         (summary,) = room.evaluate(f"fetch('/api/lessons/{lesson}/takes').then((answer) => answer.json())")
         take = room.evaluate(f"fetch('/api/takes/{summary['id']}').then((answer) => answer.json())")
+        check_lit(take["notes"], lit_meanwhile(room))
         assert errors == []
         room.context.close()
     assert take["findings"][0]["words"] in told
@@ -124,6 +131,25 @@ def test_a_pack_is_built_opened_played_to_and_the_take_is_read(
 def _soon(page: Page, condition: str) -> bool:
     page.wait_for_timeout(100)
     return bool(page.evaluate(condition))
+
+
+def lit_meanwhile(room: Page) -> set[int]:
+    """The notes of the study, by number, that light in its notation while the take is heard from end to end."""
+    room.evaluate(WATCH)
+    hear = room.locator(".take-line .hear")
+    hear.click()
+    assert hear.inner_text() == "Stop"
+    assert any(_soon(room, "!document.querySelector('.take-line .hear.is-playing')") for _ in range(400))
+    assert hear.inner_text() == "Hear the take"
+    return set(room.evaluate("lit"))
+
+
+def check_lit(heard: list[dict[str, int | None]], lit: set[int]) -> None:
+    """Those that the studio took something heard for, and no others; one may be gone between two frames."""
+    written = {note["written"] for note in heard} - {None}
+    assert written
+    assert lit <= written
+    assert len(written - lit) <= 1
 
 
 def check_heard(

@@ -1,7 +1,6 @@
 /* chart.js: the chart drawn while it is typed, and the tones of its chords in the position. */
 
-import { el, figure, one } from "./dom.js";
-import { button } from "./shelf.js";
+import { button, el, figure, one } from "../common/dom.js";
 
 export class ChartDesk extends HTMLElement {
   /**
@@ -12,7 +11,7 @@ export class ChartDesk extends HTMLElement {
   join(lesson, neck, hear) {
     this.lesson = lesson;
     this.neck = neck;
-    this.append(el("p", {}, button("hear band", "Hear", "the band alone", () => hear.toggle("study-1", "the band alone", "yours"), "hear"), " ", el("span", { class: "help" }, "the band alone, over the chart")));
+    this.append(el("p", {}, button("Hear", "the band alone", () => hear.toggle("study-1", "the band alone", "yours"), { "data-key": "hear band", class: "hear" }), " ", el("span", { class: "help" }, "the band alone, over the chart")));
     this.append(el("div", { class: "chart figure-box", role: "img" }), el("p", { class: "chart-chords" }));
     this.addEventListener("checked", (event) => this.typed(/** @type {CustomEvent<Desk.Checked>} */ (event).detail));
     lesson.addEventListener("view", () => this.show(lesson.view?.plan || null));

@@ -2,7 +2,7 @@
 
 import "./chart.js";
 import "./counts.js";
-import { el, one, say } from "./dom.js";
+import { el, one, say } from "../common/dom.js";
 import { Fields } from "./fields.js";
 import { Hear, player } from "./hear.js";
 import { Lesson } from "./lesson.js";

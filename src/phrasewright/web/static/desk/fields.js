@@ -4,7 +4,7 @@
  * under itself. What is typed and not saved yet is kept in the browser, so that a closed tab loses nothing.
  */
 
-import { el, say } from "./dom.js";
+import { el, say } from "../common/dom.js";
 import { read, write } from "./lesson.js";
 
 const CHECK_MS = 150;

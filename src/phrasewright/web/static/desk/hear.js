@@ -4,7 +4,7 @@
  * Events: "change" when something begins or ends, "moment" with what sounds, for lighting.
  */
 
-import { ask } from "./api.js";
+import { ask } from "../common/asking.js";
 
 const START_S = 0.08;
 const TICK_MS = 40;

@@ -4,7 +4,7 @@
  * What the studio has not answered to yet is kept in the browser and sent when it answers again.
  */
 
-import { ask, RefusedError, SilentError } from "./api.js";
+import { ask, RefusedError, SilentError } from "../common/asking.js";
 
 const LOOK_MS = 1500; // between two looks; a stream for each window would use up a browser's few connections
 const AGAIN_MS = 2000; // until a studio that did not answer is asked again

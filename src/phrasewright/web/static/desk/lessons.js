@@ -1,8 +1,7 @@
 /* lessons.js: the list of lessons: make, copy, rename, remove, undo. */
 
-import { ask, RefusedError } from "./api.js";
-import { el, one, redraw, say } from "./dom.js";
-import { button } from "./shelf.js";
+import { ask, RefusedError } from "../common/asking.js";
+import { button, el, one, redraw, say } from "../common/dom.js";
 
 /** @typedef {{id: string, title: string, name: string, words: string, problems: number}} Row */
 /** @typedef {{lessons: Row[], undo: string, redo: string}} List */
@@ -57,9 +56,9 @@ class LessonList extends HTMLElement {
       {},
       el("a", { class: "named", href: `/desk/${lesson.id}/`, "data-key": `open ${lesson.id}` }, lesson.title),
       el("p", { class: "help" }, [lesson.words, mend].filter(Boolean).join(" · ")),
-      button(`copy ${lesson.id}`, "Copy", lesson.title, () => this.act(() => ask("POST", `/api/lessons/${lesson.id}/copy`))),
-      button(`rename ${lesson.id}`, "Rename", lesson.title, () => this.rename(lesson.id)),
-      button(`remove ${lesson.id}`, "Remove", lesson.title, () => this.act(() => ask("DELETE", `/api/lessons/${lesson.id}`))),
+      button("Copy", lesson.title, () => this.act(() => ask("POST", `/api/lessons/${lesson.id}/copy`)), { "data-key": `copy ${lesson.id}` }),
+      button("Rename", lesson.title, () => this.rename(lesson.id), { "data-key": `rename ${lesson.id}` }),
+      button("Remove", lesson.title, () => this.act(() => ask("DELETE", `/api/lessons/${lesson.id}`)), { "data-key": `remove ${lesson.id}` }),
     );
   }
 

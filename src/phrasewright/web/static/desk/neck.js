@@ -4,7 +4,7 @@
  * their true distances. Inside the neck the arrow keys go from note to note; one note is in the order of the Tab key.
  */
 
-import { el, one, redraw, say, svg } from "./dom.js";
+import { el, one, redraw, say, svg } from "../common/dom.js";
 
 const WIDTH = 1040;
 const NUT_X = 64; // room for open strings and their names

@@ -1,7 +1,7 @@
 /* pack.js: the pack of the lesson, built with one press: progress, cancelling, opening; and the lesson as text. */
 
-import { ask, RefusedError } from "./api.js";
-import { el, one, say } from "./dom.js";
+import { ask, follow, RefusedError } from "../common/asking.js";
+import { el, one, say } from "../common/dom.js";
 
 const LOOK_MS = 600;
 
@@ -68,22 +68,18 @@ export class PackDesk extends HTMLElement {
   follow(job) {
     this.job = job;
     this.working(true);
-    const source = new EventSource(`/api/jobs/${job}/events`);
-    source.onmessage = (event) => {
-      const state = JSON.parse(event.data);
+    follow(job, (news) => {
       const progress = /** @type {HTMLProgressElement} */ (one(this, "#pack-progress"));
-      progress.value = state.share;
-      say(one(this, ".pack-words"), state.state === "queued" ? "Waiting for its turn." : state.words ? `${state.words.charAt(0).toUpperCase()}${state.words.slice(1)}.` : "Building the pack.");
-      if (["done", "failed", "cancelled"].includes(state.state)) {
-        source.close();
-        this.job = "";
-        this.working(false);
-        if (state.state === "failed") this.lesson?.tell(state.refusal ? `${state.refusal.message} ${state.refusal.hint}` : "The pack could not be built.", true);
-        if (state.state === "done") this.lesson?.tell("The pack is built.");
-        if (state.state === "cancelled") this.lesson?.tell("Stopped; the pack is as it was.");
-        this.look();
-      }
-    };
+      progress.value = news.share;
+      say(one(this, ".pack-words"), news.state === "queued" ? "Waiting for its turn." : news.words ? `${news.words.charAt(0).toUpperCase()}${news.words.slice(1)}.` : "Building the pack.");
+      if (news.state === "queued" || news.state === "running") return;
+      this.job = "";
+      this.working(false);
+      if (news.state === "failed") this.lesson?.tell(news.refusal ? `${news.refusal.message} ${news.refusal.hint}` : news.words || "The pack could not be built.", true);
+      if (news.state === "done") this.lesson?.tell("The pack is built.");
+      if (news.state === "cancelled") this.lesson?.tell("Stopped; the pack is as it was.");
+      this.look();
+    });
   }
 
   async cancel() {

@@ -1,6 +1,6 @@
 /* shelf.js: the motifs of the lesson: hear, pin, leave out, write by degrees; those left out can come back. */
 
-import { el, figure, one, redraw, say } from "./dom.js";
+import { button, el, figure, one, redraw, say } from "../common/dom.js";
 
 const CHECK_MS = 150;
 
@@ -39,9 +39,9 @@ export class MotifShelf extends HTMLElement {
       el(
         "p",
         { class: "motif-deeds" },
-        button(`hear ${id}`, "Hear", name, () => this.hear?.toggle(id, `Motif ${motif.letter}`), "hear"),
-        button(`pin ${id}`, pinned ? "Unpin" : "Pin", name, () => this.lesson?.deed(`motifs/${pinned ? "unpin" : "pin"}`, { letter: motif.letter }, `${pinned ? "unpin" : "pin"} ${name}`), "", pinned),
-        button(`out ${id}`, "Leave out", name, () => this.lesson?.deed("motifs/reject", { letter: motif.letter }, `leave out ${name}`)),
+        button("Hear", name, () => this.hear?.toggle(id, `Motif ${motif.letter}`), { "data-key": `hear ${id}`, class: "hear" }),
+        button(pinned ? "Unpin" : "Pin", name, () => this.lesson?.deed(`motifs/${pinned ? "unpin" : "pin"}`, { letter: motif.letter }, `${pinned ? "unpin" : "pin"} ${name}`), { "data-key": `pin ${id}`, "aria-pressed": String(pinned) }),
+        button("Leave out", name, () => this.lesson?.deed("motifs/reject", { letter: motif.letter }, `leave out ${name}`), { "data-key": `out ${id}` }),
       ),
       el("p", { class: "help" }, `${pinned ? "Pinned. " : ""}Difficulty ${motif.difficulty.toFixed(1)}.`),
       el("details", {}, el("summary", {}, "Why, and over which chords"), el("p", { class: "pencil" }, `${motif.why.charAt(0).toUpperCase()}${motif.why.slice(1)}`), el("dl", { class: "fits" }, ...motif.fits.map((fit) => el("div", {}, el("dt", {}, fit.chord), el("dd", {}, `${fit.words} `, el("span", { class: "bits" }, fit.number)))))),
@@ -51,7 +51,7 @@ export class MotifShelf extends HTMLElement {
   /** @param {string[]} texts */
   leftOut(texts) {
     if (!texts.length) return [];
-    return ["Left out: ", ...texts.map((text) => el("span", { class: "chip" }, text, " ", button(`allow ${text}`, "Allow again", text, () => this.lesson?.deed("motifs/allow", { text }, `allow ${text} again`), "plain")))];
+    return ["Left out: ", ...texts.map((text) => el("span", { class: "chip" }, text, " ", button("Allow again", text, () => this.lesson?.deed("motifs/allow", { text }, `allow ${text} again`), { "data-key": `allow ${text}`, class: "plain" })))];
   }
 
   mark() {
@@ -129,24 +129,6 @@ export class MotifShelf extends HTMLElement {
     degrees.value = "";
     /** @type {HTMLInputElement} */ (one(this, "#own-name")).value = "";
   }
-}
-
-/**
- * A button whose name says what it is about, also when it is read alone.
- * @param {string} key
- * @param {string} words
- * @param {string} about
- * @param {() => unknown} act
- * @param {string} [classes]
- * @param {boolean} [pressed]
- */
-export function button(key, words, about, act, classes = "", pressed) {
-  return el(
-    "button",
-    { type: "button", "data-key": key, class: classes || null, onclick: () => act(), "aria-pressed": pressed === undefined ? null : String(pressed) },
-    el("span", { "data-word": "" }, words),
-    el("span", { class: "visually-hidden" }, ` ${about}`),
-  );
 }
 
 customElements.define("motif-shelf", MotifShelf);

@@ -1,9 +1,8 @@
 /* studies.js: the composed studies: engraved, with their reasons; bars to keep while the others are drawn anew. */
 
-import { ask } from "./api.js";
-import { el, figure, one, redraw, say } from "./dom.js";
+import { ask } from "../common/asking.js";
+import { button, el, figure, one, redraw, say } from "../common/dom.js";
 import { read, write } from "./lesson.js";
-import { button } from "./shelf.js";
 
 const NARROW = window.matchMedia("(max-width: 700px)");
 
@@ -119,7 +118,7 @@ export class StudyList extends HTMLElement {
       "article",
       { class: "study", "data-piece": study.id, "data-prefixes": sheet.prefix, "aria-labelledby": `title-${study.id}` },
       el("h3", { id: `title-${study.id}` }, study.title),
-      el("p", { class: "study-deeds" }, button(`hear ${study.id}`, "Hear", study.title, () => this.hear?.toggle(study.id, study.title), "hear"), el("span", { class: "help" }, study.facts)),
+      el("p", { class: "study-deeds" }, button("Hear", study.title, () => this.hear?.toggle(study.id, study.title), { "data-key": `hear ${study.id}`, class: "hear" }), el("span", { class: "help" }, study.facts)),
       el("div", { class: "row" }, sheet.element, el("aside", { class: "margin", "aria-label": `Reasons of ${study.title}` }, ...study.reasons.map((reason) => this.reason(reason)))),
       el(
         "fieldset",
@@ -128,7 +127,7 @@ export class StudyList extends HTMLElement {
         ...bars.map((bar) =>
           el("label", { class: "tick" }, el("input", { type: "checkbox", "data-key": `keep ${study.id} ${bar}`, checked: kept.includes(bar), onchange: (/** @type {Event} */ event) => this.keep(study.id, bar, /** @type {HTMLInputElement} */ (event.target).checked) }), ` ${bar}`),
         ),
-        button(`again ${study.id}`, "Draw the other bars anew", `of ${study.title}`, () => this.again(study, number)),
+        button("Draw the other bars anew", `of ${study.title}`, () => this.again(study, number), { "data-key": `again ${study.id}` }),
       ),
       study.rules.length ? el("details", {}, el("summary", {}, "The rules it keeps"), el("ul", {}, ...study.rules.map((rule) => el("li", {}, `${rule.charAt(0).toUpperCase()}${rule.slice(1)}.`)))) : null,
     );
@@ -198,7 +197,7 @@ export class ExerciseList extends HTMLElement {
   /** @param {Desk.Exercise} exercise */
   row(exercise) {
     const sheet = this.open?.get(exercise.id);
-    return el("li", {}, el("span", { class: "named" }, exercise.title), " ", button(`show ${exercise.id}`, sheet ? "Fold" : "Show", exercise.title, () => this.toggle(exercise), "plain", Boolean(sheet)), sheet ? sheet.element : null);
+    return el("li", {}, el("span", { class: "named" }, exercise.title), " ", button(sheet ? "Fold" : "Show", exercise.title, () => this.toggle(exercise), { "data-key": `show ${exercise.id}`, class: "plain", "aria-pressed": String(Boolean(sheet)) }), sheet ? sheet.element : null);
   }
 
   /** @param {Desk.Exercise} exercise */

@@ -1,5 +1,7 @@
 /** api.js: what the room asks the studio, and what it answers. */
 
+import { ask, RefusedError, signed, SilentError } from "../common/asking.js";
+
 /**
  * @typedef {object} Finding
  * @property {string} topic
@@ -35,64 +37,30 @@
  * @property {TakenNote[]} [notes]
  * @property {string} sound
  * @property {string} report
- *
- * @typedef {object} JobNews
- * @property {"queued" | "running" | "done" | "failed" | "cancelled"} state
- * @property {number} share 0..1
- * @property {string} words
  */
 
 export const OWN_LINE = "track"; // what is played to it is the student's own
-const OVER = ["done", "failed", "cancelled"];
-
-/** A request that was not met, in words. */
-export class Refused extends Error {}
-
-/** @returns {Record<string, string>} */
-function signed() {
-  const token = document.querySelector("meta[name=phrasewright-token]")?.getAttribute("content");
-  return token ? { "X-Phrasewright-Token": token } : {};
-}
-
-/**
- * @param {string} path
- * @param {string} [method]
- * @returns {Promise<any>}
- */
-async function ask(path, method = "GET") {
-  const answer = await fetch(path, { method, headers: method === "GET" ? {} : signed() }).catch(() => {
-    throw new Refused("The studio cannot be reached.");
-  });
-  const body = await answer.json().catch(() => null);
-  if (!answer.ok) throw new Refused(wordsOf(body));
-  return body;
-}
-
-/** @param {any} body */
-function wordsOf(body) {
-  return [body?.message ?? "The studio could not do this.", body?.hint].filter(Boolean).join(" ");
-}
 
 /** @param {string} lesson @returns {Promise<Take[]>} */
 export async function takesOf(lesson) {
-  const answer = await ask(`/api/lessons/${encodeURIComponent(lesson)}/takes`);
+  const answer = await ask("GET", `/api/lessons/${encodeURIComponent(lesson)}/takes`);
   return Array.isArray(answer) ? answer : answer.takes;
 }
 
 /** @param {string} id @returns {Promise<Take>} */
-export const takeOf = (id) => ask(`/api/takes/${encodeURIComponent(id)}`);
+export const takeOf = (id) => ask("GET", `/api/takes/${encodeURIComponent(id)}`);
 
 /** @param {string} id */
-export const removeTake = (id) => ask(`/api/takes/${encodeURIComponent(id)}`, "DELETE");
+export const removeTake = (id) => ask("DELETE", `/api/takes/${encodeURIComponent(id)}`);
 
 /** @param {string} id */
-export const restoreTake = (id) => ask(`/api/takes/${encodeURIComponent(id)}/restore`, "POST");
+export const restoreTake = (id) => ask("POST", `/api/takes/${encodeURIComponent(id)}/restore`);
 
 /** @param {string} job */
-export const cancelJob = (job) => ask(`/api/jobs/${encodeURIComponent(job)}`, "DELETE");
+export const cancelJob = (job) => ask("DELETE", `/api/jobs/${encodeURIComponent(job)}`);
 
 /**
- * Send a take; sent twice it is kept once. Raises Refused.
+ * Send a take; sent twice it is kept once. Raises RefusedError, SilentError.
  *
  * @param {import("./store.js").KeptTake} take
  * @param {Blob} wav
@@ -110,26 +78,8 @@ export function sendTake(take, wav, progress) {
     request.responseType = "json";
     for (const [name, value] of Object.entries({ "Content-Type": "audio/wav", "Idempotency-Key": take.key, ...signed() })) request.setRequestHeader(name, value);
     request.upload.onprogress = (event) => event.lengthComputable && progress(event.loaded / event.total);
-    request.onload = () => (request.status < 300 ? done(request.response) : fail(new Refused(wordsOf(request.response))));
-    request.onerror = () => fail(new Refused("The studio cannot be reached."));
+    request.onload = () => (request.status < 300 ? done(request.response) : fail(new RefusedError(request.status, request.response)));
+    request.onerror = () => fail(new SilentError());
     request.send(wav);
   });
-}
-
-/**
- * Follow a job until it is over. A line that breaks is taken up again by the browser.
- *
- * @param {string} job
- * @param {(news: JobNews) => void} tell
- */
-export function follow(job, tell) {
-  const events = new EventSource(`/api/jobs/${encodeURIComponent(job)}/events`);
-  events.onmessage = ({ data }) => {
-    const news = /** @type {JobNews} */ (JSON.parse(data));
-    if (OVER.includes(news.state)) events.close();
-    tell(news);
-  };
-  events.onerror = () => {
-    if (events.readyState === EventSource.CLOSED) tell({ state: "failed", share: 0, words: "The studio does not answer any more." });
-  };
 }

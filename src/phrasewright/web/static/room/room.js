@@ -4,10 +4,10 @@ import "./live-listener.js";
 import "./take-recorder.js";
 import "./take-review.js";
 import "./take-sender.js";
+import { el } from "../common/dom.js";
 import { Microphone } from "./microphone.js";
 import { thePlayer } from "./player.js";
 import { openStore } from "./store.js";
-import { element } from "./words.js";
 
 /**
  * The section that records, in the sheet before what is to take away.
@@ -15,13 +15,13 @@ import { element } from "./words.js";
  * @param {HTMLElement} main
  */
 function addSection(main) {
-  const section = element("section", "", { id: "record", "aria-labelledby": "record-title" });
-  section.append(element("h2", "Record", { id: "record-title" }));
+  const section = el("section", { id: "record", "aria-labelledby": "record-title" });
+  section.append(el("h2", { id: "record-title" }, "Record"));
   const parts = ["take-recorder", "take-sender", "take-review"].map((name) => document.createElement(name));
   section.append(...parts);
   main.insertBefore(section, main.querySelector("#files"));
-  const item = element("li", "");
-  item.append(element("a", "Record", { href: "#record" }));
+  const item = el("li");
+  item.append(el("a", { href: "#record" }, "Record"));
   const order = document.querySelector(".order ol");
   order?.insertBefore(item, order.querySelector("a[href='#files']")?.parentElement ?? null);
   return parts;
@@ -29,8 +29,8 @@ function addSection(main) {
 
 /** The way back to the other lessons. */
 function addWayBack() {
-  const way = element("p", "", { class: "all-lessons" });
-  way.append(element("a", "All lessons", { href: "/" }));
+  const way = el("p", { class: "all-lessons" });
+  way.append(el("a", { href: "/" }, "All lessons"));
   document.querySelector("header.head")?.prepend(way);
 }
 

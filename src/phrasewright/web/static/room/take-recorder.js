@@ -21,10 +21,10 @@ const MARKUP = `
     </fieldset>
     <dl class="room-facts">
       <div><dt>Take</dt><dd data-at="what"></dd></div>
-      <div><dt>Microphone</dt><dd><span data-at="microphone">off</span> <button type="button" class="do" data-act="microphone">Try the microphone</button></dd></div>
+      <div><dt>Microphone</dt><dd><span data-at="microphone">off</span> <button type="button" data-act="microphone">Try the microphone</button></dd></div>
       <div><dt>Level</dt><dd><span class="level" aria-hidden="true"><span data-at="bar"></span></span> <span data-at="level">the microphone is off</span></dd></div>
-      <div><dt>Delay</dt><dd><span data-at="delay"></span> <button type="button" class="do" data-act="measure" aria-describedby="take-delay-help">Measure it</button>
-        <button type="button" class="do" data-act="forget">Estimate it again</button></dd></div>
+      <div><dt>Delay</dt><dd><span data-at="delay"></span> <button type="button" data-act="measure" aria-describedby="take-delay-help">Measure it</button>
+        <button type="button" data-act="forget">Estimate it again</button></dd></div>
     </dl>
     <p class="take-line"><button type="button" class="record" data-act="record" aria-keyshortcuts="R"><span data-at="word">Record a take</span> <kbd aria-hidden="true">R</kbd></button>
       <span class="take-clock" data-at="clock"></span></p>

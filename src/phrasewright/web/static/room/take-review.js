@@ -1,8 +1,10 @@
 /** take-review.js: the takes of the lesson, and what was found in the one that is open, here and beside the notation. */
 
-import { Refused, removeTake, restoreTake, takeOf, takesOf } from "./api.js";
+import { NotDoneError } from "../common/asking.js";
+import { button, el, one, say } from "../common/dom.js";
+import { removeTake, restoreTake, takeOf, takesOf } from "./api.js";
 import { TakePlayer } from "./take-player.js";
-import { barsOf, button, clockWords, element, sureWords, whenWords } from "./words.js";
+import { barsOf, clockWords, sureWords, whenWords } from "./words.js";
 
 const NEWS_MS = 3000; // between two questions after takes that are still listened to
 
@@ -22,9 +24,9 @@ export class TakeReview extends HTMLElement {
     this.player = player;
     this.lesson = lesson;
     this.sound = new TakePlayer(player, () => this.showSound());
-    this.said = element("p", "", { class: "take-said", role: "status" });
-    this.list = element("ul", "", { class: "takes" });
-    this.open = element("div", "", { class: "take-open" });
+    this.said = el("p", { class: "take-said", role: "status" });
+    this.list = el("ul", { class: "takes" });
+    this.open = el("div", { class: "take-open" });
     this.replaceChildren(this.said, this.list, this.open);
     /** @type {[HTMLButtonElement, unknown][]} */
     this.hearers = [];
@@ -53,21 +55,21 @@ export class TakeReview extends HTMLElement {
       await act();
     } catch (error) {
       if (!this.said) throw error;
-      this.said.textContent = error instanceof Error ? error.message : String(error);
+      this.said.textContent = error instanceof NotDoneError ? error.words : error instanceof Error ? error.message : String(error);
     }
   }
 
   /** @param {Take} take */
   row(take) {
-    const row = element("li", "", { "data-take": take.id });
+    const row = el("li", { "data-take": take.id });
     const which = `${take.title}, ${whenWords(take.recorded_at)}`;
     const facts = `${Math.round(take.tempo_bpm)} beats a minute, ${clockWords(take.seconds)}`;
-    const name = element("p", which, { class: "take-name" });
-    name.append(element("span", facts, { class: "help" }));
-    const acts = element("p", "", { class: "take-acts" });
-    if (take.state === "heard") acts.append(button("What was heard", () => this.show(take.id).then(() => this.querySelector("h3")?.focus()), `in ${which}`));
-    else acts.append(element("span", take.words || "waiting for the studio to listen", { class: "help" }));
-    acts.append(button("Delete", () => this.removeOne(take, row), which));
+    const name = el("p", { class: "take-name" }, which);
+    name.append(el("span", { class: "help" }, facts));
+    const acts = el("p", { class: "take-acts" });
+    if (take.state === "heard") acts.append(button("What was heard", `in ${which}`, () => this.show(take.id).then(() => this.querySelector("h3")?.focus())));
+    else acts.append(el("span", { class: "help" }, take.words || "waiting for the studio to listen"));
+    acts.append(button("Delete", which, () => this.removeOne(take, row)));
     row.append(name, acts);
     return row;
   }
@@ -80,12 +82,12 @@ export class TakeReview extends HTMLElement {
     return this.trying(async () => {
       await removeTake(take.id);
       if (this.shown?.id === take.id) this.close();
-      const back = button("Bring it back", () => this.trying(async () => {
+      const back = button("Bring it back", `the take of ${take.title}`, () => this.trying(async () => {
         await restoreTake(take.id);
         await this.refresh();
         /** @type {HTMLElement | null} */ (this.querySelector(`[data-take="${take.id}"] button`))?.focus();
-      }), `the take of ${take.title}`);
-      row.replaceChildren(element("span", `The take of ${take.title} is deleted.`, { class: "take-name", role: "status" }), back);
+      }));
+      row.replaceChildren(el("span", { class: "take-name", role: "status" }, `The take of ${take.title} is deleted.`), back);
       back.focus();
     });
   }
@@ -100,7 +102,7 @@ export class TakeReview extends HTMLElement {
       const take = await takeOf(id);
       this.close();
       this.shown = take;
-      const title = element("h3", `Heard in ${take.title}, ${whenWords(take.recorded_at)}`, { tabindex: "-1" });
+      const title = el("h3", { tabindex: "-1" }, `Heard in ${take.title}, ${whenWords(take.recorded_at)}`);
       this.open?.replaceChildren(title, ...this.parts(take));
       this.pencil(take);
       this.player?.controls.say(`${take.title}: ${take.words}`);
@@ -118,12 +120,12 @@ export class TakeReview extends HTMLElement {
   /** @param {Take} take */
   parts(take) {
     const whole = this.hearer(take, take, 0, take.seconds, "Hear the take", "");
-    const report = element("a", "The whole report", { href: take.report });
-    const line = element("p", "", { class: "take-line" });
+    const report = el("a", { href: take.report }, "The whole report");
+    const line = el("p", { class: "take-line" });
     line.append(whole, report);
-    const findings = element("ol", "", { class: "findings" });
+    const findings = el("ol", { class: "findings" });
     findings.append(...(take.findings ?? []).map((finding) => this.finding(take, finding)));
-    return [element("p", take.words), line, findings, this.notes(take)];
+    return [el("p", {}, take.words), line, findings, this.notes(take)];
   }
 
   /**
@@ -131,10 +133,10 @@ export class TakeReview extends HTMLElement {
    * @param {Finding} finding
    */
   finding(take, finding) {
-    const item = element("li", "");
-    const head = element("p", "", { class: "finding-head" });
-    head.append(element("strong", barsOf(finding.bars)), ` · ${finding.topic}`);
-    item.append(head, element("p", finding.words), element("p", finding.try, { class: "try" }), this.foot(take, finding));
+    const item = el("li");
+    const head = el("p", { class: "finding-head" });
+    head.append(el("strong", {}, barsOf(finding.bars)), ` · ${finding.topic}`);
+    item.append(head, el("p", {}, finding.words), el("p", { class: "try" }, finding.try), this.foot(take, finding));
     return item;
   }
 
@@ -145,11 +147,11 @@ export class TakeReview extends HTMLElement {
    * @param {Finding} finding
    */
   foot(take, finding) {
-    const foot = element("p", "", { class: "finding-foot" });
+    const foot = el("p", { class: "finding-foot" });
     if (finding.at_s !== null && finding.end_s !== null) {
-      foot.append(this.hearer(take, finding, finding.at_s, finding.end_s, "Hear it", `: ${finding.words}`), " ");
+      foot.append(this.hearer(take, finding, finding.at_s, finding.end_s, "Hear it", finding.words), " ");
     }
-    foot.append(element("span", sureWords(finding.confidence), { class: "help" }));
+    foot.append(el("span", { class: "help" }, sureWords(finding.confidence)));
     return foot;
   }
 
@@ -162,9 +164,8 @@ export class TakeReview extends HTMLElement {
    * @param {string} more
    */
   hearer(take, what, fromS, toS, words, more) {
-    const press = button("", () => this.trying(() => /** @type {TakePlayer} */ (this.sound).hear(take, what, fromS, toS)));
-    press.append(element("span", words, { "data-words": words }), element("span", more, { class: "visually-hidden" }));
-    press.classList.add("hear");
+    const hear = () => this.trying(() => /** @type {TakePlayer} */ (this.sound).hear(take, what, fromS, toS));
+    const press = button(words, more, hear, { class: "hear", "data-at-rest": words });
     this.hearers?.push([press, what]);
     return press;
   }
@@ -172,17 +173,17 @@ export class TakeReview extends HTMLElement {
   /** Every note, to play from. @param {Take} take */
   notes(take) {
     const all = take.notes ?? [];
-    const fold = element("details", "", { class: "taken-notes" });
-    const list = element("ol", "");
+    const fold = el("details", { class: "taken-notes" });
+    const list = el("ol");
     for (const note of all) {
-      const item = element("li", "");
+      const item = el("li");
       const where = note.bar === null ? clockWords(note.at_s) : `Bar ${note.bar}, beat ${note.beat}`;
       const place = note.string === null ? "" : `, string ${note.string}, fret ${note.fret}`;
       const verdict = note.verdict ? `, ${note.verdict}` : "";
-      item.append(this.hearer(take, note, note.at_s + 0.45, take.seconds, `${where}: ${note.name}${place}${verdict}`, ", hear the take from here"));
+      item.append(this.hearer(take, note, note.at_s + 0.45, take.seconds, `${where}: ${note.name}${place}${verdict}`, "hear the take from here"));
       list.append(item);
     }
-    fold.append(element("summary", `Every note heard (${all.length})`), list);
+    fold.append(el("summary", {}, `Every note heard (${all.length})`), list);
     return fold;
   }
 
@@ -191,11 +192,10 @@ export class TakeReview extends HTMLElement {
     for (const [press, what] of this.hearers ?? []) {
       const sounding = this.sound?.what === what;
       press.classList.toggle("is-playing", sounding);
-      const words = press.querySelector("[data-words]");
-      if (words && !press.closest(".taken-notes")) words.textContent = sounding ? "Stop" : words.getAttribute("data-words");
+      if (!press.closest(".taken-notes")) say(one(press, "[data-word]"), sounding ? "Stop" : press.dataset.atRest ?? "");
     }
     for (const mark of document.querySelectorAll(".is-told")) mark.classList.remove("is-told");
-    const finding = this.shown?.findings?.find((one) => one === this.sound?.what);
+    const finding = this.shown?.findings?.find((finding) => finding === this.sound?.what);
     if (!finding?.bars?.length || !this.shown) return;
     const [first, last] = [Math.min(...finding.bars), Math.max(...finding.bars)];
     for (const bar of document.querySelectorAll(`[data-piece~="${this.shown.piece}"] .strip [data-bar]`)) {
@@ -222,9 +222,9 @@ export class TakeReview extends HTMLElement {
    * @param {Finding} finding
    */
   note(take, finding) {
-    const note = element("div", "", { class: "heard-note" });
-    const at = element("span", `${barsOf(finding.bars)} · heard in your take`, { class: "pencil-at" });
-    note.append(at, element("p", finding.words), this.foot(take, finding));
+    const note = el("div", { class: "heard-note" });
+    const at = el("span", { class: "pencil-at" }, `${barsOf(finding.bars)} · heard in your take`);
+    note.append(at, el("p", {}, finding.words), this.foot(take, finding));
     return note;
   }
 }

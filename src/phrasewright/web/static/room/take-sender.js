@@ -1,7 +1,9 @@
 /** take-sender.js: takes on their way: what is kept in this browser, how far it is sent, how far the studio has listened. */
 
-import { Refused, cancelJob, follow, sendTake } from "./api.js";
-import { button, clockWords, element, whenWords } from "./words.js";
+import { follow, NotDoneError } from "../common/asking.js";
+import { button, el } from "../common/dom.js";
+import { cancelJob, sendTake } from "./api.js";
+import { clockWords, whenWords } from "./words.js";
 import { wavOf } from "./wav.js";
 
 const ALIVE_MS = 10_000; // a take written to so lately may still be recorded, in another window
@@ -40,8 +42,8 @@ export class TakeSender extends HTMLElement {
    */
   row(take, ...parts) {
     let row = this.querySelector(`[data-key="${take.key}"]`);
-    if (!row) this.append((row = element("div", "", { class: "sending", "data-key": take.key })));
-    const name = element("p", `${take.title}, ${clockWords(take.seconds)}, ${whenWords(take.recordedAt)}`, { class: "sending-name" });
+    if (!row) this.append((row = el("div", { class: "sending", "data-key": take.key })));
+    const name = el("p", { class: "sending-name" }, `${take.title}, ${clockWords(take.seconds)}, ${whenWords(take.recordedAt)}`);
     row.replaceChildren(name, ...parts);
     return row;
   }
@@ -54,10 +56,10 @@ export class TakeSender extends HTMLElement {
     const which = `the take of ${take.title}, ${whenWords(take.recordedAt)}`;
     this.row(
       take,
-      element("p", `This take is kept in this browser. ${why}`, { role: "status" }),
-      button("Send it", () => this.send(take), which),
-      button("Save it as a file", () => this.save(take), which),
-      button("Throw it away", () => this.throwAway(take), which),
+      el("p", { role: "status" }, `This take is kept in this browser. ${why}`),
+      button("Send it", which, () => this.send(take)),
+      button("Save it as a file", which, () => this.save(take)),
+      button("Throw it away", which, () => this.throwAway(take)),
     );
   }
 
@@ -67,8 +69,8 @@ export class TakeSender extends HTMLElement {
    * @param {import("./store.js").KeptTake} take
    */
   async send(take) {
-    const meter = /** @type {HTMLProgressElement} */ (element("progress", "", { max: "1", "aria-label": `Sending ${take.title}` }));
-    const words = element("span", "Sending", { role: "status" });
+    const meter = /** @type {HTMLProgressElement} */ (el("progress", { max: "1", "aria-label": `Sending ${take.title}` }));
+    const words = el("span", { role: "status" }, "Sending");
     this.row(take, meter, words);
     try {
       const { id, job } = await sendTake(take, await this.wav(take), (share) => {
@@ -79,8 +81,8 @@ export class TakeSender extends HTMLElement {
       if (job) this.follow(take, id, job);
       else this.heard(take, id);
     } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      this.keptRow(take, error.message);
+      if (!(error instanceof NotDoneError)) throw error;
+      this.keptRow(take, error.words);
     }
   }
 
@@ -95,9 +97,9 @@ export class TakeSender extends HTMLElement {
    * @param {string} job
    */
   follow(take, id, job) {
-    const meter = /** @type {HTMLProgressElement} */ (element("progress", "", { max: "1", "aria-label": `Listening to ${take.title}` }));
-    const words = element("span", "Waiting for the studio to listen", { role: "status" });
-    const cancel = button("Cancel", () => cancelJob(job).catch((error) => (words.textContent = error.message)), `listening to ${take.title}`);
+    const meter = /** @type {HTMLProgressElement} */ (el("progress", { max: "1", "aria-label": `Listening to ${take.title}` }));
+    const words = el("span", { role: "status" }, "Waiting for the studio to listen");
+    const cancel = button("Cancel", `listening to ${take.title}`, () => cancelJob(job).catch((error) => (words.textContent = error.words ?? error.message)));
     const row = this.row(take, meter, words, cancel);
     follow(job, (news) => {
       meter.value = news.share;

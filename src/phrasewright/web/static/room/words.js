@@ -35,29 +35,3 @@ export function barsOf(bars) {
   const [first, last] = [Math.min(...bars), Math.max(...bars)];
   return first === last ? `Bar ${first}` : `Bars ${first}–${last}`;
 }
-
-/**
- * An element with words in it, so that no name of a piece is ever read as markup.
- *
- * @param {string} tag
- * @param {string} words
- * @param {Record<string, string>} [attributes]
- */
-export function element(tag, words, attributes = {}) {
-  const made = document.createElement(tag);
-  made.textContent = words;
-  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
-  return made;
-}
-
-/**
- * @param {string} words
- * @param {() => void} act
- * @param {string} [more] for those who hear the page only
- */
-export function button(words, act, more = "") {
-  const made = /** @type {HTMLButtonElement} */ (element("button", words, { type: "button", class: "do" }));
-  if (more) made.append(element("span", ` ${more}`, { class: "visually-hidden" }));
-  made.addEventListener("click", act);
-  return made;
-}

@@ -19,6 +19,19 @@ export function el(tag, attributes = {}, ...children) {
 }
 
 /**
+ * A button; what it is about is only read out.
+ * @param {string} words
+ * @param {string} about
+ * @param {() => void} act
+ * @param {Record<string, unknown>} [attributes]
+ * @returns {HTMLButtonElement}
+ */
+export function button(words, about, act, attributes = {}) {
+  const hidden = about && el("span", { class: "visually-hidden" }, ` ${about}`);
+  return /** @type {HTMLButtonElement} */ (el("button", { type: "button", onclick: () => act(), ...attributes }, el("span", { "data-word": "" }, words), hidden));
+}
+
+/**
  * @param {(Node | string | null | false | undefined)[]} children
  * @returns {(Node | string)[]}
  */
