@@ -177,6 +177,42 @@ def test_what_is_wrong_is_told_where_it_is_and_the_file_stays_good(desk: Desk, s
     assert file_of(studio, desk)["band"]["chart"] == "| Em7 | B7 |"
 
 
+BROKEN = """\
+[lesson]
+title = "Ebb"
+[scale]
+root = "E"
+[position
+style = "open"
+"""
+
+
+def test_a_file_that_cannot_be_read_is_told_above_all_and_mended_in_its_text(browser: Browser, studio: Served) -> None:
+    (studio.studio.folder / "ebb.toml").write_text(BROKEN, encoding="utf-8")
+    desk = open_page(browser, studio.url)
+    page = desk.page
+    page.click(".entries a:has-text('ebb')")
+    page.wait_for_url("**/desk/*/")
+    page.wait_for_selector("html.is-ready")
+    wrong = page.locator("#wrong-whole")
+    assert wrong.inner_text().startswith("Line 5 of the file: This section name has no closing bracket.")
+    assert "before that nothing can be drawn or heard" in page.locator('[data-show="state"]').inner_text()
+    assert page.locator("#build-pack").is_disabled()
+    assert violations(page) == []
+    wrong.locator("text=Show me").click()
+    desk.wait("document.activeElement.id === 'whole-text'")
+    chosen = "(area => area.value.slice(area.selectionStart, area.selectionEnd))(document.querySelector('#whole-text'))"
+    assert page.evaluate(chosen) == "[position"
+    page.fill("#whole-text", BROKEN.replace("[position\n", "[position]\n"))
+    page.click("text=Save the text")
+    assert desk.until(lambda one: not one["problems"])["title"] == "Ebb"
+    page.wait_for_selector(".study .systems svg")
+    assert wrong.is_hidden()
+    assert page.locator("h1").inner_text() == "Ebb"
+    assert desk.errors == []
+    page.context.close()
+
+
 def test_a_reload_in_the_middle_of_an_edit_loses_nothing(desk: Desk) -> None:
     page = desk.page
     desk.fill("lesson.teacher", "Ines Moreau")

@@ -53,6 +53,9 @@ def check_complete(engraving: Engraving, score: Score) -> None:
     lead = score.parts[0].notes
     assert {f"x-n{index}" for index in range(len(lead))} <= set(ids)
     for root in roots:
+        assert len([group for group in root.iter(f"{{{SVG}}}g") if group.get("class") == "system"]) == 1, (
+            "one line each"
+        )
         own = {str(element.get("id")) for element in root.iter() if element.get("id")}
         assert {str(use.get("href"))[1:] for use in root.iter(f"{{{SVG}}}use")} <= own
         assert root.find(f".//{{{SVG}}}style") is None
@@ -69,6 +72,15 @@ def test_figures_are_complete_and_stand_alone(make: Callable[[], Score], engrave
         engraving = draw(make(), engraver, **layout)
         check_complete(engraving, make())
         assert all("<text" not in system.svg for system in engraving.systems)
+
+
+@pytest.mark.parametrize("make", sample_scores.ALL)
+def test_a_piece_of_one_line_stays_on_it(make: Callable[[], Score], engraver: Engraver) -> None:
+    """However much stands on it: nothing is left for the engraver to break."""
+    score = make()
+    (line,) = draw(score, engraver, bars=len(score.measures)).systems
+    assert (line.first_bar, line.last_bar) == (1, len(score.measures))
+    check_complete(Engraving(systems=(line,)), score)
 
 
 @settings(max_examples=12)

@@ -79,7 +79,7 @@ def to_mei(score: Score, *, system_starts: Collection[int] = ()) -> str:
     _definition(music_score, score, part)
     section = add(music_score, "section")
     for index in range(len(bars)):
-        if index in system_starts and index:
+        if index in system_starts:  # the first too: music without any break is broken as the engraver likes
             add(section, "pb")
         _measure(section, score, staves, index, name_chord=index == 0 or index in system_starts)
     return etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True).decode("utf-8")

@@ -18,10 +18,11 @@ from starlette.requests import ClientDisconnect
 
 from phrasewright.course.take_files import Arriving
 from phrasewright.web.answers import RefusedError
+from phrasewright.web.guard.sizes import TAKE_BYTES
 from phrasewright.web.jobs.jobs import Jobs
 from phrasewright.web.jobs.told import Probed, ProbeRequest
 
-MOST_BYTES = 60_000_000
+MOST_BYTES = TAKE_BYTES
 MOST_READ_BYTES = 4 * MOST_BYTES  # of one that is refused anyway; then the connection is closed
 BLOCK_BYTES = 1 << 20  # written at once
 HEAD = 12  # bytes that tell the kind of a file

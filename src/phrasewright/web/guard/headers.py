@@ -32,7 +32,7 @@ SAFE_HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "microphone=(self), camera=(), geolocation=(), display-capture=(), payment=(), usb=()",
 }
-ASK_FIRST = "no-cache"  # kept by the browser, and asked about each time: a new version shows at once
+ASK_ANEW = "no-cache"  # kept by the browser, and asked about each time: a new version shows at once
 KEEP_NOTHING = "no-store"  # what belongs to a person, on a computer that others use
 
 
@@ -51,7 +51,7 @@ class Headers:
                 for name, value in SAFE_HEADERS.items():
                     headers.setdefault(name, value)
                 is_shared = scope["path"].startswith("/static/")
-                headers.setdefault("Cache-Control", ASK_FIRST if is_shared else KEEP_NOTHING)
+                headers.setdefault("Cache-Control", ASK_ANEW if is_shared else KEEP_NOTHING)
             await send(message)
 
         await self.app(scope, receive, send_safe)

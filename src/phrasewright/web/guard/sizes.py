@@ -20,6 +20,7 @@ from phrasewright.web.answers import Refusal, refusal_for
 from phrasewright.web.guard.rates import is_upload
 
 MEGABYTE = 1_000_000
+TAKE_BYTES = 60 * MEGABYTE  # ten minutes of one channel, uncompressed
 CLOSE = {"Connection": "close"}
 _LENGTH = re.compile(r"[0-9]{1,18}")
 
@@ -33,7 +34,7 @@ class Sizes:
     """
 
     words_bytes: int = MEGABYTE
-    take_bytes: int = 60 * MEGABYTE
+    take_bytes: int = TAKE_BYTES
     headers: int = 64
     headers_bytes: int = 32_768
     idle_s: float = 20.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query
@@ -152,12 +153,12 @@ def systems(
     lesson_id: LessonId, piece_id: PieceId, studio: TheStudio, sheet: Annotated[Sheet, Query()] = Sheet.WIDE
 ) -> Systems:
     """A study or exercise in notation and tablature."""
-    lesson, reading = _shown(studio, lesson_id)
-    found = engrave_piece(_plan(reading), piece_id, sheet)
+    shown = _shown(studio, lesson_id)
+    found = engrave_piece(shown.plan, piece_id, sheet)
     if found is None:
         raise RefusedError("There is no such piece.", status=404)
     return Systems(
-        revision=lesson.known.revision,
+        revision=shown.lesson.known.revision,
         prefix=found.prefix,
         systems=[SystemView(svg=one.svg, first_bar=one.first_bar, last_bar=one.last_bar) for one in found.systems],
     )
@@ -168,7 +169,7 @@ def sound(lesson_id: LessonId, studio: TheStudio) -> dict[str, Any]:
     """Motifs and studies as the player takes them, with their clips."""
     from phrasewright.app.desk.sound import desk_sound  # heavy: loaded when it is first asked for
 
-    return desk_sound(_playable(studio, lesson_id))
+    return desk_sound(_shown(studio, lesson_id).reading)
 
 
 @router.get("/lessons/{lesson_id}/notes")
@@ -176,7 +177,7 @@ def notes(lesson_id: LessonId, studio: TheStudio) -> dict[str, Any]:
     """The clip of every single pitch of the neck."""
     from phrasewright.app.desk.sound import note_sound  # heavy
 
-    return note_sound(_playable(studio, lesson_id))
+    return note_sound(_shown(studio, lesson_id).reading)
 
 
 @router.get("/lessons/{lesson_id}/revision")
@@ -202,20 +203,19 @@ def _done(studio: Studio, lesson_id: str, asked: AtRevision, deed: Callable[[Les
     return lesson_view(changed, studio.lessons)
 
 
-def _shown(studio: Studio, lesson_id: str) -> tuple[OpenLesson, Reading]:
-    """A lesson, and the reading that is shown of it: the last one that can be built."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Shown:
+    """A lesson, and the reading of it that is shown, with its plan: the last one that can be built."""
+
+    lesson: OpenLesson
+    reading: Reading
+    plan: LessonPlan
+
+
+def _shown(studio: Studio, lesson_id: str) -> _Shown:
+    """What there is to see and hear of a lesson. Raises RefusedError when it could never be built."""
     lesson = studio.lessons.open(lesson_id)
-    shown = lesson.reading if lesson.reading.plan else studio.lessons.last_good(lesson_id)
-    if shown is None or shown.plan is None:
+    reading = lesson.reading if lesson.reading.plan else studio.lessons.last_good(lesson_id)
+    if reading is None or reading.plan is None:
         raise RefusedError("Mend what is wrong with the lesson first.", status=422)
-    return lesson, shown
-
-
-def _playable(studio: Studio, lesson_id: str) -> Reading:
-    return _shown(studio, lesson_id)[1]
-
-
-def _plan(reading: Reading) -> LessonPlan:
-    if reading.plan is None:
-        raise RefusedError("Mend what is wrong with the lesson first.", status=422)
-    return reading.plan
+    return _Shown(lesson=lesson, reading=reading, plan=reading.plan)

@@ -12,7 +12,7 @@ export class ChartDesk extends HTMLElement {
     this.lesson = lesson;
     this.neck = neck;
     this.append(el("p", {}, button("Hear", "the band alone", () => hear.toggle("study-1", "the band alone", "yours"), { "data-key": "hear band", class: "hear" }), " ", el("span", { class: "help" }, "the band alone, over the chart")));
-    this.append(el("div", { class: "chart figure-box", role: "img" }), el("p", { class: "chart-chords" }));
+    this.append(el("div", { class: "chart figure-box", hidden: true }), el("p", { class: "chart-chords" }));
     this.addEventListener("checked", (event) => this.typed(/** @type {CustomEvent<Desk.Checked>} */ (event).detail));
     lesson.addEventListener("view", () => this.show(lesson.view?.plan || null));
     this.show(lesson.view?.plan || null);
@@ -27,6 +27,8 @@ export class ChartDesk extends HTMLElement {
   show(plan) {
     if (!plan) return;
     const place = one(this, ".chart");
+    place.hidden = false;
+    place.setAttribute("role", "img");
     place.setAttribute("aria-label", plan.chart.words);
     place.replaceChildren(figure(plan.chart.svg));
     const chords = plan.chart.chords.map((chord) =>

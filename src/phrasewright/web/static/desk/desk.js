@@ -65,7 +65,7 @@ function showTempos() {
 
 function showState() {
   const problems = lesson.view?.problems.length || 0;
-  const mending = problems ? `${problems === 1 ? "One thing" : `${problems} things`} to mend; what you see is of the last state without mistakes.` : "";
+  const mending = problems ? `${problems === 1 ? "One thing" : `${problems} things`} to mend; ${lesson.view?.plan ? "what you see is of the last state without mistakes" : "before that nothing can be drawn or heard"}.` : "";
   const words = { saving: "Saving …", kept: "The studio does not answer. What you did is kept in this browser and sent as soon as it does.", saved: mending || "Saved." };
   say(shown("state"), words[lesson.state]);
 }

@@ -73,7 +73,7 @@ export class Fields {
   }
 
   /**
-   * Problems at their fields; those of no field at their section.
+   * Problems at their fields; those of no field at their section; those of neither above all, with the way to their line.
    * @param {Desk.Problem[]} problems
    */
   tellProblems(problems) {
@@ -81,7 +81,7 @@ export class Fields {
     const told = new Map();
     for (const problem of problems) {
       const place = this.placeOf(problem);
-      if (place) told.set(place, [...(told.get(place) || []), ...wordsOf(problem, this.textAt(problem))]);
+      told.set(place, [...(told.get(place) || []), this.wordsOf(problem)]);
     }
     for (const place of this.root.querySelectorAll("[data-wrong]")) {
       const path = /** @type {HTMLElement} */ (place).dataset.wrong || "";
@@ -107,19 +107,26 @@ export class Fields {
 
   /** @param {Desk.Problem} problem */
   placeOf(problem) {
+    const whole = /** @type {Element} */ (this.root.querySelector('[data-wrong=""]'));
     for (let length = problem.path.length; length > 0; length -= 1) {
       const path = problem.path.slice(0, length).join(".");
       const place = this.root.querySelector(`[data-wrong="${CSS.escape(path)}"]`);
       if (place) return place;
     }
-    return null;
+    return whole;
   }
 
-  /** The text a problem points into, and the letter, when they are known. @param {Desk.Problem} problem */
-  textAt(problem) {
+  /**
+   * A problem in words; where it points into a field's text or to a line of the file, with a way to go there.
+   * @param {Desk.Problem} problem
+   */
+  wordsOf(problem) {
+    const { at, line } = problem;
     const control = this.controls.get(problem.path.join("."));
-    if (problem.at === null || !isTyped(control)) return null;
-    return { control, at: problem.at };
+    if (at !== null && isTyped(control)) return wrongLine(problem, "", () => goTo(control, at));
+    const isShown = this.placeOf(problem).getAttribute("data-wrong") !== "";
+    if (isShown || line === null) return wrongLine(problem);
+    return wrongLine(problem, `Line ${line} of the file: `, () => this.lesson.dispatchEvent(new CustomEvent("line", { detail: line })));
   }
 
   // ---- typing
@@ -158,7 +165,7 @@ export class Fields {
     const checked = await this.lesson.check(this.changesOf(path, value));
     if (!checked || control.value !== text) return;
     const mine = checked.problems.filter((problem) => problem.path.join(".").startsWith(path));
-    this.fill(path, place, mine.flatMap((problem) => wordsOf(problem, problem.at === null ? null : { control, at: problem.at })));
+    this.fill(path, place, mine.map((problem) => this.wordsOf(problem)));
     control.dispatchEvent(new CustomEvent("checked", { bubbles: true, detail: checked }));
   }
 
@@ -336,16 +343,13 @@ function number(text) {
 }
 
 /**
- * A problem in words; where it points into a text, with a way to go there.
  * @param {Desk.Problem} problem
- * @param {{control: HTMLInputElement | HTMLTextAreaElement, at: number} | null} place
- * @returns {HTMLElement[]}
+ * @param {string} [where]
+ * @param {() => void} [show] goes there
  */
-function wordsOf(problem, place) {
-  const go = place
-    ? el("button", { type: "button", class: "plain", onclick: () => goTo(place.control, place.at) }, "Show me")
-    : null;
-  return [el("span", { class: "wrong-line" }, `${sentence(problem.what)} ${problem.hint} `, go)];
+function wrongLine(problem, where = "", show) {
+  const go = show && el("button", { type: "button", class: "plain", onclick: show }, "Show me");
+  return el("span", { class: "wrong-line" }, `${where}${sentence(problem.what)} ${problem.hint} `, go);
 }
 
 /** @param {string} words */

@@ -103,15 +103,32 @@ export class LessonText extends HTMLElement {
       el("textarea", { id: "whole-text", rows: "18", spellcheck: "false" }),
       el("p", {}, el("button", { type: "button", onclick: () => this.save() }, "Save the text"), " ", el("button", { type: "button", class: "plain", onclick: () => this.read() }, "Read it anew")),
     );
-    this.closest("details")?.addEventListener("toggle", () => this.read());
+    this.fold?.addEventListener("toggle", () => this.read());
+    lesson.addEventListener("line", (event) => this.showLine(/** @type {CustomEvent} */ (event).detail));
   }
 
   get area() {
     return /** @type {HTMLTextAreaElement} */ (one(this, "#whole-text"));
   }
 
+  get fold() {
+    return this.closest("details");
+  }
+
+  /** Open the text at a line. @param {number} line from 1 */
+  async showLine(line) {
+    if (this.fold) this.fold.open = true;
+    await this.read();
+    const { area } = this;
+    const lines = area.value.split("\n");
+    const from = lines.slice(0, line - 1).join("\n").length + (line > 1 ? 1 : 0);
+    area.focus();
+    area.setSelectionRange(from, from + (lines[line - 1] || "").length);
+    area.scrollTop = area.scrollHeight * ((line - 1) / Math.max(lines.length, 1)) - area.clientHeight / 2;
+  }
+
   async read() {
-    if (!this.lesson || !(this.closest("details")?.open ?? true)) return;
+    if (!this.lesson || !(this.fold?.open ?? true)) return;
     const found = await ask("GET", `${this.lesson.path}/text`);
     this.area.value = found.text;
     this.revision = found.revision;
