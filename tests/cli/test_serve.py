@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -25,7 +26,8 @@ def served(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
     started: list[dict[str, Any]] = []
 
     class Started:
-        def run(self) -> None:
+        def run(self, sockets: list[socket.socket]) -> None:
+            assert sockets
             started[-1]["ran"] = True
             raise KeyboardInterrupt  # as when it is ended from the keyboard
 
@@ -34,6 +36,7 @@ def served(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return Started()
 
     monkeypatch.setattr(serving, "server_for", server_for)
+    monkeypatch.setattr(serving, "listening_on", lambda host, port: socket.create_server(("127.0.0.1", 0)))
     monkeypatch.setattr(sharing, "addresses", lambda: ("192.168.1.20", "10.0.0.5"))
     monkeypatch.setattr(sharing, "names", lambda: ("music-room", "music-room.local"))
     return started
@@ -51,6 +54,23 @@ def test_it_is_for_this_computer(tmp_path: Path, served: list[dict[str, Any]]) -
     assert "http://127.0.0.1:8642/" in words
     assert not served[0]["sharing"].is_shared
     assert served[0]["sharing"].hosts == {"127.0.0.1", "localhost", "[::1]"}
+
+
+def test_a_port_that_is_taken_is_told_before_anything_else(tmp_path: Path) -> None:
+    """Not that the studio is open, but what to do."""
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = other.getsockname()[1]
+        code, words = run(str(tmp_path), "--port", str(port))
+    assert code != 0
+    assert f"Port {port} is taken by another program." in words
+    assert "is open at" not in words
+
+
+def test_an_address_of_another_computer_is_told(tmp_path: Path) -> None:
+    """203.0.113.0/24 is kept for documentation (RFC 5737): no computer has it."""
+    code, words = run(str(tmp_path), "--share", "--address", "203.0.113.9", typed=f"{GOOD}\n{GOOD}\n")
+    assert code != 0
+    assert "at 203.0.113.9 cannot be had" in words
 
 
 def test_sharing_asks_for_a_password_once(tmp_path: Path, served: list[dict[str, Any]]) -> None:

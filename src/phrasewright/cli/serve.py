@@ -14,6 +14,8 @@ from phrasewright.errors import PhrasewrightError
 if TYPE_CHECKING:
     from sqlalchemy import Engine
 
+    from phrasewright.web.guard.sharing import Sharing
+
 HERE = "127.0.0.1"
 EVERYWHERE = "0.0.0.0"
 PORT = 8642
@@ -54,7 +56,7 @@ def serve(
     from phrasewright.web.alone import alone
     from phrasewright.web.application import create_application
     from phrasewright.web.guard.sharing import Sharing, shared_at
-    from phrasewright.web.serving import run, server_for
+    from phrasewright.web.serving import listening_on, run, server_for
     from phrasewright.web.studio import open_studio
 
     _check(share=share, public=public, address=address, certificate=certificate, key=key)
@@ -64,26 +66,33 @@ def serve(
         if set_password:
             print("The password is set; everybody has to sign in again.")
             return
+    host, sharing = HERE, Sharing()
     if share:
+        host = address
         sharing = shared_at(address=address, port=port, public=public, is_secure=certificate is not None)
-        print(f"The studio is shared (lessons in {folder}). Open one of these:")
-        print("\n".join(f"    {origin}/" for origin in sharing.origins))
-        if not sharing.origins[0].startswith("https:"):
-            print("This is plain http: others on the network could listen in, and browsers give no microphone.")
-    else:
-        sharing = Sharing()
-        print(f"The studio is open at http://{HERE}:{port}/ (lessons in {folder}).")
-    print("End it with Ctrl-C.", flush=True)
-    with alone(studio.home), suppress(KeyboardInterrupt):  # the way to end it
+    with alone(studio.home), listening_on(host, port) as listening, suppress(KeyboardInterrupt):  # the way to end it
         server = server_for(
             create_application(studio, sharing),
-            host=address if share else HERE,
+            host=host,
             port=port,
             is_behind_proxy=bool(public),
             certificate=certificate,
             key=key,
         )
-        run(server)
+        print(_opened(folder, port, sharing), flush=True)
+        run(server, listening)
+
+
+def _opened(folder: Path, port: int, sharing: Sharing) -> str:
+    """Where the studio is."""
+    if not sharing.is_shared:
+        lines = [f"The studio is open at http://{HERE}:{port}/ (lessons in {folder})."]
+    else:
+        lines = [f"The studio is shared (lessons in {folder}). Open one of these:"]
+        lines += [f"    {origin}/" for origin in sharing.origins]
+        if not sharing.origins[0].startswith("https:"):
+            lines.append("This is plain http: others on the network could listen in, and browsers give no microphone.")
+    return "\n".join([*lines, "End it with Ctrl-C."])
 
 
 def _check(*, share: bool, public: str, address: str, certificate: Path | None, key: Path | None) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import errno
 import gc
 import socket
 import sys
@@ -14,6 +15,7 @@ import uvicorn
 from fastapi import FastAPI
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from phrasewright.errors import PhrasewrightError
 from phrasewright.web.jobs.jobs import Jobs
 
 HEAD_S = 20.0  # for the head of a request to be whole
@@ -21,6 +23,12 @@ HEAD_BYTES = 32_768
 MOST_CONNECTIONS = 500
 COULD_NOT_START = 3  # exit code
 PATIENCE_S = 3  # for answers that are under way when the studio ends
+
+
+class PortError(PhrasewrightError):
+    """A port that the studio cannot have."""
+
+    exit_code = COULD_NOT_START
 
 
 class TimelyProtocol(H11Protocol):
@@ -99,11 +107,24 @@ def server_for(
     )
 
 
-def run(server: uvicorn.Server) -> None:
-    """Answer requests until Ctrl-C or SIGTERM; ends the program when the server cannot start."""
+def listening_on(host: str, port: int) -> socket.socket:
+    """A socket that nobody else listens on. Raises PortError."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    try:
+        return socket.create_server((host, port), family=family)
+    except OSError as error:
+        if error.errno == errno.EADDRINUSE:
+            what, hint = "is taken by another program", f"End that one, or choose another port: --port {port + 1}."
+        else:
+            what, hint = f"at {host} cannot be had: {error.strerror}", "Choose another port or address."
+        raise PortError(f"Port {port} {what}.", hint=hint) from error
+
+
+def run(server: uvicorn.Server, listening: socket.socket) -> None:
+    """Answer what comes to a socket until Ctrl-C or SIGTERM; ends the program when the server cannot start."""
     gc.collect()
     gc.freeze()  # what is loaded stays: looking through it for garbage held an answer up for 80 ms now and then
-    server.run()
+    server.run(sockets=[listening])
     if not server.started:
         sys.exit(COULD_NOT_START)
 
