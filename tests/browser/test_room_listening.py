@@ -79,6 +79,16 @@ def test_every_note_is_told_in_time(page: Page, voice: Voice) -> None:
     assert waits.max() < 0.045
 
 
+@pytest.mark.parametrize("voice", [Voice.GUITAR, Voice.ACOUSTIC_GUITAR, Voice.NYLON_GUITAR, Voice.DRIVEN_GUITAR])
+def test_however_the_sound_falls_into_blocks(page: Page, voice: Voice) -> None:
+    """Wherever the first block of the microphone begins: a note that is damped is not told a second time."""
+    notes = line(2)
+    audio = rendered(notes, voice)
+    for later in range(0, 128, 8):
+        told = heard(page, np.concatenate([np.zeros(later, dtype=np.float32), audio]))
+        assert [note["midi"] for note in told] == [note.pitch_midi for note in notes], later
+
+
 @pytest.mark.parametrize("midi", [40, 52, 64, 76, 88])
 def test_from_low_e_to_high_e(page: Page, midi: int) -> None:
     """E2 to E6, a plain tone with five partials, at another rate of the sound card too."""

@@ -17,7 +17,8 @@ const SOONEST_S = 0.015; // noise of the pick
 const CLEAR = 0.93; // at the soonest,
 const CLEAR_LATE = 0.72; // and with waiting, less and less will do,
 const LATE_S = 0.032; // until then
-const CLOUDED = 0.85; // a clear note is disturbed: something new has begun
+const CLOUDED = 0.85; // a clear note is disturbed: something new has begun,
+const SOFTER_DB = 2.5; // or it is damped: then the same pitch comes out of the cloud, softer
 const GIVE_UP_S = 0.2;
 const MOVED = 0.7; // semitones: another note
 const SAME = 0.4; // semitones between steps that agree
@@ -53,6 +54,7 @@ export class NoteTeller {
     /** @type {Step[]} */
     this.past = [];
     this.attackS = -1; // of a note still to be told, -1 = none
+    this.cloudDb = -Infinity; // how loud it was when it clouded over, where that alone speaks for a new note
     this.lastAttackS = -1;
     this.lastGoodS = 0;
     /** @type {number} */
@@ -66,7 +68,8 @@ export class NoteTeller {
    */
   take(step) {
     const loud = this.isLoud(step);
-    if (loud && this.isAttack(step)) this.attackS = this.lastAttackS = this.startOf(step);
+    const attack = loud ? this.attackOf(step) : null;
+    if (attack) this.attack(step, attack);
     const events = this.attackS >= 0 ? this.begin(step, loud) : this.sounding ? this.goOn(step, loud) : [];
     this.past.push(step);
     while (step.atS - this.past[0].atS > MEMORY_S) this.past.shift();
@@ -84,21 +87,31 @@ export class NoteTeller {
     return step.levelDb > Math.max(FAINT_DB, this.floorDb + OVER_FLOOR_DB, this.peakDb - UNDER_PEAK_DB);
   }
 
-  /** @param {Step} step */
-  isAttack(step) {
-    if (step.atS - this.lastAttackS < APART_S) return false;
+  /**
+   * What speaks for a new note.
+   *
+   * @param {Step} step
+   * @returns {"struck" | "clouded" | null}
+   */
+  attackOf(step) {
+    if (step.atS - this.lastAttackS < APART_S) return null;
     const before = this.past.filter((one) => step.atS - one.atS < BEFORE_S);
-    if (!before.length) return true;
+    if (!before.length) return "struck";
     const louder = step.levelDb > Math.max(...before.map((one) => one.levelDb)) + JUMP_DB;
     const brighter = step.brightDb > Math.max(FAINT_DB - 20, ...before.map((one) => one.brightDb)) + BRIGHT_JUMP_DB;
     const clouded = this.sounding > 0 && step.clarity < CLOUDED && before.slice(0, 3).every((one) => one.clarity > CLEAR);
-    return louder || brighter || (clouded && step.levelDb > before[before.length - 1].levelDb - 3);
+    if (louder || brighter) return "struck";
+    return clouded && step.levelDb > before[before.length - 1].levelDb - 3 ? "clouded" : null;
   }
 
-  /** @param {Step} step */
-  startOf(step) {
-    const before = this.past[this.past.length - 1];
-    return before ? before.atS : step.atS;
+  /**
+   * @param {Step} step
+   * @param {"struck" | "clouded"} how
+   */
+  attack(step, how) {
+    const before = this.past[this.past.length - 1] ?? step;
+    this.attackS = this.lastAttackS = before.atS;
+    this.cloudDb = how === "clouded" ? before.levelDb : -Infinity;
   }
 
   /**
@@ -114,7 +127,9 @@ export class NoteTeller {
     if (loud && step.midi && clear && age >= soonest && this.agree(step)) {
       const at = this.attackS;
       this.attackS = -1;
-      return this.tell(step, at);
+      this.lastGoodS = step.atS;
+      const isDamped = Math.round(step.midi) === this.sounding && step.levelDb < this.cloudDb - SOFTER_DB;
+      return isDamped ? [] : this.tell(step, at);
     }
     if (age > GIVE_UP_S) this.attackS = -1;
     return [];
