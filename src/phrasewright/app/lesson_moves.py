@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
+
+from sqlalchemy import Engine
 
 from phrasewright.app.lesson_files import ENDING, MADE, sha256_of
 from phrasewright.app.lesson_folder import LessonFolder, OpenLesson
@@ -60,22 +62,20 @@ class LessonMoves:
 
     def undo(self) -> str:
         """Undo what was last made, copied, renamed or removed; what it was, "" when there is nothing."""
-        with self.lessons.files.lock:
-            move = moves.last_move(self.lessons.files.engine)
-            if move is None:
-                return ""
-            self._put(move.lesson_id, move.before)
-            moves.mark(self.lessons.files.engine, move, undone=True)
-            return move.words
+        return self._go(moves.last_move, undone=True)
 
     def redo(self) -> str:
         """Do again what was undone last; what it was, "" when there is nothing."""
+        return self._go(moves.next_move, undone=False)
+
+    def _go(self, find: Callable[[Engine], Move | None], *, undone: bool) -> str:
         with self.lessons.files.lock:
-            move = moves.next_move(self.lessons.files.engine)
+            engine = self.lessons.files.engine
+            move = find(engine)
             if move is None:
                 return ""
-            self._put(move.lesson_id, move.after)
-            moves.mark(self.lessons.files.engine, move, undone=False)
+            self._put(move.lesson_id, move.before if undone else move.after)
+            moves.mark(engine, move, undone=undone)
             return move.words
 
     def _new(self, title: str, text: str) -> OpenLesson:
