@@ -130,7 +130,9 @@ def test_the_delay_is_measured_and_taken_out(open_room: OpenRoom, studio: Studio
     offset_s = float(upload.asked["offset_s"])
     ticks = onsets_s(take / np.abs(take).max())
     assert np.abs(ticks - offset_s).min() < BLOCK_S
-    assert np.abs(ticks - (offset_s - BAR_S)).min() < BLOCK_S, "the count-in is a bar before"
+    count_in_s = offset_s - BAR_S * np.array([1.0, 0.75, 0.5, 0.25])
+    found = [np.abs(ticks - at_s).min() < BLOCK_S for at_s in count_in_s]
+    assert sum(found) >= 2, "the count-in is a bar before; a busy browser may lose some sound within it"
     assert sheet.trouble == []
 
 

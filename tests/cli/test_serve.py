@@ -36,7 +36,7 @@ def served(monkeypatch: pytest.MonkeyPatch) -> list[dict[str, Any]]:
         return Started()
 
     monkeypatch.setattr(serving, "server_for", server_for)
-    monkeypatch.setattr(serving, "listening_on", lambda host, port: socket.create_server(("127.0.0.1", 0)))
+    monkeypatch.setattr(serving, "bound_to", lambda host, port: socket.create_server(("127.0.0.1", 0)))
     monkeypatch.setattr(sharing, "addresses", lambda: ("192.168.1.20", "10.0.0.5"))
     monkeypatch.setattr(sharing, "names", lambda: ("music-room", "music-room.local"))
     return started

@@ -56,7 +56,7 @@ def serve(
     from phrasewright.web.alone import alone
     from phrasewright.web.application import create_application
     from phrasewright.web.guard.sharing import Sharing, shared_at
-    from phrasewright.web.serving import listening_on, run, server_for
+    from phrasewright.web.serving import bound_to, run, server_for
     from phrasewright.web.studio import open_studio
 
     _check(share=share, public=public, address=address, certificate=certificate, key=key)
@@ -70,7 +70,7 @@ def serve(
     if share:
         host = address
         sharing = shared_at(address=address, port=port, public=public, is_secure=certificate is not None)
-    with alone(studio.home), listening_on(host, port) as listening, suppress(KeyboardInterrupt):  # the way to end it
+    with alone(studio.home), bound_to(host, port) as bound, suppress(KeyboardInterrupt):  # the way to end it
         server = server_for(
             create_application(studio, sharing),
             host=host,
@@ -80,7 +80,7 @@ def serve(
             key=key,
         )
         print(_opened(folder, port, sharing), flush=True)
-        run(server, listening)
+        run(server, bound)
 
 
 def _opened(folder: Path, port: int, sharing: Sharing) -> str:

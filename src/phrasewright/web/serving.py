@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import errno
 import gc
+import os
 import socket
 import sys
 from pathlib import Path
@@ -107,24 +108,28 @@ def server_for(
     )
 
 
-def listening_on(host: str, port: int) -> socket.socket:
-    """A socket that nobody else listens on. Raises PortError."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+def bound_to(host: str, port: int) -> socket.socket:
+    """A socket that is nobody else's, and hears nothing before the studio is ready. Raises PortError."""
+    bound = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    if os.name == "posix":
+        bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # a port that was the studio's just now
     try:
-        return socket.create_server((host, port), family=family)
+        bound.bind((host, port))
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             what, hint = "is taken by another program", f"End that one, or choose another port: --port {port + 1}."
         else:
             what, hint = f"at {host} cannot be had: {error.strerror}", "Choose another port or address."
+        bound.close()
         raise PortError(f"Port {port} {what}.", hint=hint) from error
+    return bound
 
 
-def run(server: uvicorn.Server, listening: socket.socket) -> None:
-    """Answer what comes to a socket until Ctrl-C or SIGTERM; ends the program when the server cannot start."""
+def run(server: uvicorn.Server, bound: socket.socket) -> None:
+    """Answer requests until Ctrl-C or SIGTERM; ends the program when the server cannot start. bound: of ``bound_to``."""
     gc.collect()
     gc.freeze()  # what is loaded stays: looking through it for garbage held an answer up for 80 ms now and then
-    server.run(sockets=[listening])
+    server.run(sockets=[bound])
     if not server.started:
         sys.exit(COULD_NOT_START)
 
