@@ -126,7 +126,7 @@ def bound_to(host: str, port: int) -> socket.socket:
 
 
 def run(server: uvicorn.Server, bound: socket.socket) -> None:
-    """Answer requests until Ctrl-C or SIGTERM; ends the program when the server cannot start. bound: of ``bound_to``."""
+    """Answer requests until Ctrl-C or SIGTERM; ends the program when it cannot start. bound: of ``bound_to``."""
     gc.collect()
     gc.freeze()  # what is loaded stays: looking through it for garbage held an answer up for 80 ms now and then
     server.run(sockets=[bound])
