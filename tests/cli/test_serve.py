@@ -66,6 +66,12 @@ def test_a_port_that_is_taken_is_told_before_anything_else(tmp_path: Path) -> No
     assert "is open at" not in words
 
 
+def test_answers_are_sent_at_once() -> None:
+    """asyncio turns the waiting for larger packets off on sockets of this protocol alone."""
+    with serving.bound_to("127.0.0.1", 0) as bound:
+        assert bound.proto == socket.IPPROTO_TCP
+
+
 def test_an_address_of_another_computer_is_told(tmp_path: Path) -> None:
     """203.0.113.0/24 is kept for documentation (RFC 5737): no computer has it."""
     code, words = run(str(tmp_path), "--share", "--address", "203.0.113.9", typed=f"{GOOD}\n{GOOD}\n")

@@ -110,7 +110,9 @@ def server_for(
 
 def bound_to(host: str, port: int) -> socket.socket:
     """A socket that is nobody else's, and hears nothing before the studio is ready. Raises PortError."""
-    bound = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    # named TCP: asyncio sends at once on no others, and every answer waits 40 ms for the client to acknowledge
+    bound = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "posix":
         bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)  # a port that was the studio's just now
     try:
