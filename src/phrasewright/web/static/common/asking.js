@@ -1,5 +1,7 @@
 /* asking.js: asking the studio. A refusal is told in its own words; no answer at all is another matter. */
 
+const NOTHING_TO_SAY = 204; // done, with no body (HTTP, RFC 9110, 15.3.5)
+
 /** What was asked was not done, in words for whoever asked. */
 export class NotDoneError extends Error {
   /** What to show: what is wrong, and how to mend it. */
@@ -39,7 +41,7 @@ export function signed() {
 }
 
 /**
- * Raises RefusedError, SilentError.
+ * What is answered, null when there is nothing to say. Raises RefusedError, SilentError.
  *
  * @param {string} method
  * @param {string} path
@@ -55,6 +57,7 @@ export async function ask(method, path, body) {
   } catch {
     throw new SilentError();
   }
+  if (answer.status === NOTHING_TO_SAY) return null;
   const content = await answer.json().catch(() => null);
   if (answer.ok && content !== null) return content;
   throw new RefusedError(answer.status, content);
