@@ -116,7 +116,10 @@ class _Answers(http.server.BaseHTTPRequestHandler):
         match urlsplit(self.path).path.strip("/").split("/"):
             case ["api", "takes", name]:
                 self.studio.deleted.add(name)
-        self._json({})
+                self.send_response(204)  # as the studio does: without a body
+                self.end_headers()
+            case _:
+                self._json({})
 
     def _take(self, body: bytes) -> None:
         if self.studio.refuses:

@@ -57,6 +57,7 @@ NOTES = [
 TEMPO = 400
 BAR_S = 4 * 60 / TEMPO
 BLOCK_S = 0.003  # the browser's audio thread works in blocks of 128 frames: 2.9 ms
+TRIES = 4  # for a take of which a busy browser loses no sound
 NO_STORE = "indexedDB.open = () => { throw new DOMException('no', 'SecurityError'); }"
 OpenRoom = Callable[..., Sheet]
 
@@ -102,6 +103,13 @@ def record(page: Page, piece: str) -> None:
     page.wait_for_selector("take-recorder:not(.is-recording)")
 
 
+def spacing_is_kept(ticks: np.ndarray, offset_s: float) -> bool:
+    """Whether a take lost no sound before its first note: its first ticks lie whole beats apart."""
+    before = ticks[ticks < offset_s + BLOCK_S]
+    beats = np.diff(before) / (BAR_S / 4)
+    return bool(np.all(np.abs(beats - np.round(beats)) * BAR_S / 4 < BLOCK_S))
+
+
 def test_the_delay_is_measured_and_taken_out(open_room: OpenRoom, studio: Studio) -> None:
     """With a headphone at the microphone the written first note lies within a block of where the take's offset says."""
     sheet = open_room()
@@ -116,23 +124,27 @@ def test_the_delay_is_measured_and_taken_out(open_room: OpenRoom, studio: Studio
         "noiseSuppression": False,
         "autoGainControl": False,
     }
-    record(page, "ticks")
-    page.wait_for_selector(".findings li")  # sent, listened to, shown
-    (upload,) = studio.uploads
+    for _ in range(TRIES):
+        studio.uploads.clear()
+        record(page, "ticks")
+        page.wait_for_selector(".findings li")  # sent, listened to, shown
+        (upload,) = studio.uploads
+        take, rate = soundfile.read(io.BytesIO(upload.wav), dtype="float32")
+        assert (rate, take.ndim) == (RATE_HZ, 1)
+        offset_s = float(upload.asked["offset_s"])
+        ticks = onsets_s(take / np.abs(take).max())
+        if spacing_is_kept(ticks, offset_s):
+            break
+        page.reload()
+        page.wait_for_selector(".is-room")
     assert {key: upload.asked[key] for key in ("piece", "tempo_bpm", "alone")} == {
         "piece": "ticks",
         "tempo_bpm": str(TEMPO),
         "alone": "true",
     }
     assert upload.headers["Content-Type"] == "audio/wav"
-    take, rate = soundfile.read(io.BytesIO(upload.wav), dtype="float32")
-    assert (rate, take.ndim) == (RATE_HZ, 1)
-    offset_s = float(upload.asked["offset_s"])
-    ticks = onsets_s(take / np.abs(take).max())
     assert np.abs(ticks - offset_s).min() < BLOCK_S
-    count_in_s = offset_s - BAR_S * np.array([1.0, 0.75, 0.5, 0.25])
-    found = [np.abs(ticks - at_s).min() < BLOCK_S for at_s in count_in_s]
-    assert sum(found) >= 2, "the count-in is a bar before; a busy browser may lose some sound within it"
+    assert np.abs(ticks - (offset_s - BAR_S)).min() < BLOCK_S, "the count-in is a bar before"
     assert sheet.trouble == []
 
 
