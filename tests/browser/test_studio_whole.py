@@ -119,6 +119,10 @@ def test_a_pack_is_built_opened_played_to_and_the_take_is_read(
         (summary,) = room.evaluate(f"fetch('/api/lessons/{lesson}/takes').then((answer) => answer.json())")
         take = room.evaluate(f"fetch('/api/takes/{summary['id']}').then((answer) => answer.json())")
         check_lit(take["notes"], lit_meanwhile(room))
+        room.locator(f'[data-take="{summary["id"]}"] button', has_text="Delete").click()
+        room.wait_for_selector("text=is deleted.")
+        room.click("text=Bring it back")
+        room.wait_for_selector(f'[data-take="{summary["id"]}"] >> text=What was heard')
         assert errors == []
         room.context.close()
     assert take["findings"][0]["words"] in told

@@ -1,4 +1,4 @@
-/* dom.js: making elements, and nothing else. */
+/* dom.js: making elements and setting the words in them. */
 
 /**
  * An element with attributes, listeners (`onclick: f`) and children; null and false are left out.
@@ -82,6 +82,15 @@ export function one(root, selector) {
  */
 export function say(element, words) {
   if (element.textContent !== words) element.textContent = words;
+}
+
+/**
+ * Words with a capital letter and a full stop.
+ * @param {string} words
+ */
+export function sentence(words) {
+  const text = words.charAt(0).toUpperCase() + words.slice(1);
+  return /[.!?]$/.test(text) ? text : `${text}.`;
 }
 
 /**

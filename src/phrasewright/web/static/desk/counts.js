@@ -1,7 +1,7 @@
 /* counts.js: the counts of the lesson: listed, written as they are spoken, or tapped on a key to a click. */
 
 import { ask, RefusedError } from "../common/asking.js";
-import { button, el, one, redraw, say, svg } from "../common/dom.js";
+import { button, el, one, redraw, say, sentence, svg } from "../common/dom.js";
 
 const CHECK_MS = 150;
 const TAPPED_BARS = 2;
@@ -45,7 +45,7 @@ export class CountList extends HTMLElement {
       "div",
       {},
       el("dt", {}, count.text),
-      el("dd", {}, picture(count), el("span", {}, `${count.words.charAt(0).toUpperCase()}${count.words.slice(1)}. For ${count.notes} notes.`), own ? button("Take out", count.text, () => this.drop(count.text), { "data-key": `drop ${count.text}`, class: "plain" }) : null),
+      el("dd", {}, picture(count), el("span", {}, `${sentence(count.words)} For ${count.notes} notes.`), own ? button("Take out", count.text, () => this.drop(count.text), { "data-key": `drop ${count.text}`, class: "plain" }) : null),
     );
   }
 

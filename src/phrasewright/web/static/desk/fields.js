@@ -4,7 +4,7 @@
  * under itself. What is typed and not saved yet is kept in the browser, so that a closed tab loses nothing.
  */
 
-import { el, say } from "../common/dom.js";
+import { el, say, sentence } from "../common/dom.js";
 import { read, write } from "./lesson.js";
 
 const CHECK_MS = 150;
@@ -81,7 +81,7 @@ export class Fields {
     const told = new Map();
     for (const problem of problems) {
       const place = this.placeOf(problem);
-      told.set(place, [...(told.get(place) || []), this.wordsOf(problem)]);
+      told.set(place, [...(told.get(place) || []), this.wordsOf(problem, place)]);
     }
     for (const place of this.root.querySelectorAll("[data-wrong]")) {
       const path = /** @type {HTMLElement} */ (place).dataset.wrong || "";
@@ -119,13 +119,13 @@ export class Fields {
   /**
    * A problem in words; where it points into a field's text or to a line of the file, with a way to go there.
    * @param {Desk.Problem} problem
+   * @param {Element} place where it is told
    */
-  wordsOf(problem) {
+  wordsOf(problem, place) {
     const { at, line } = problem;
     const control = this.controls.get(problem.path.join("."));
     if (at !== null && isTyped(control)) return wrongLine(problem, "", () => goTo(control, at));
-    const isShown = this.placeOf(problem).getAttribute("data-wrong") !== "";
-    if (isShown || line === null) return wrongLine(problem);
+    if (place.getAttribute("data-wrong") || line === null) return wrongLine(problem);
     return wrongLine(problem, `Line ${line} of the file: `, () => this.lesson.dispatchEvent(new CustomEvent("line", { detail: line })));
   }
 
@@ -165,7 +165,7 @@ export class Fields {
     const checked = await this.lesson.check(this.changesOf(path, value));
     if (!checked || control.value !== text) return;
     const mine = checked.problems.filter((problem) => problem.path.join(".").startsWith(path));
-    this.fill(path, place, mine.map((problem) => this.wordsOf(problem)));
+    this.fill(path, place, mine.map((problem) => this.wordsOf(problem, place)));
     control.dispatchEvent(new CustomEvent("checked", { bubbles: true, detail: checked }));
   }
 
@@ -350,12 +350,6 @@ function number(text) {
 function wrongLine(problem, where = "", show) {
   const go = show && el("button", { type: "button", class: "plain", onclick: show }, "Show me");
   return el("span", { class: "wrong-line" }, `${where}${sentence(problem.what)} ${problem.hint} `, go);
-}
-
-/** @param {string} words */
-function sentence(words) {
-  const text = words.charAt(0).toUpperCase() + words.slice(1);
-  return /[.!?]$/.test(text) ? text : `${text}.`;
 }
 
 /**

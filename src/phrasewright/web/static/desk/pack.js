@@ -1,7 +1,7 @@
 /* pack.js: the pack of the lesson, built with one press: progress, cancelling, opening; and the lesson as text. */
 
 import { ask, follow, RefusedError } from "../common/asking.js";
-import { el, one, say } from "../common/dom.js";
+import { el, one, say, sentence } from "../common/dom.js";
 
 const LOOK_MS = 600;
 
@@ -71,7 +71,7 @@ export class PackDesk extends HTMLElement {
     follow(job, (news) => {
       const progress = /** @type {HTMLProgressElement} */ (one(this, "#pack-progress"));
       progress.value = news.share;
-      say(one(this, ".pack-words"), news.state === "queued" ? "Waiting for its turn." : news.words ? `${news.words.charAt(0).toUpperCase()}${news.words.slice(1)}.` : "Building the pack.");
+      say(one(this, ".pack-words"), news.state === "queued" ? "Waiting for its turn." : news.words ? sentence(news.words) : "Building the pack.");
       if (news.state === "queued" || news.state === "running") return;
       this.job = "";
       this.working(false);

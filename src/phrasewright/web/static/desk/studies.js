@@ -1,7 +1,7 @@
 /* studies.js: the composed studies: engraved, with their reasons; bars to keep while the others are drawn anew. */
 
 import { ask } from "../common/asking.js";
-import { button, el, figure, one, redraw, say } from "../common/dom.js";
+import { button, el, figure, one, redraw, say, sentence } from "../common/dom.js";
 import { read, write } from "./lesson.js";
 
 const NARROW = window.matchMedia("(max-width: 700px)");
@@ -129,7 +129,7 @@ export class StudyList extends HTMLElement {
         ),
         button("Draw the other bars anew", `of ${study.title}`, () => this.again(study, number), { "data-key": `again ${study.id}` }),
       ),
-      study.rules.length ? el("details", {}, el("summary", {}, "The rules it keeps"), el("ul", {}, ...study.rules.map((rule) => el("li", {}, `${rule.charAt(0).toUpperCase()}${rule.slice(1)}.`)))) : null,
+      study.rules.length ? el("details", {}, el("summary", {}, "The rules it keeps"), el("ul", {}, ...study.rules.map((rule) => el("li", {}, sentence(rule))))) : null,
     );
   }
 
